@@ -1,0 +1,109 @@
+"""The one way this library says no.
+
+Every refusal names what was wrong, where, what was expected and how to mend it.  A caller who made five
+mistakes hears of all five at once: an error holds any number of faults.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from attrs import frozen
+
+__all__ = [
+    "ContradictionError",
+    "Fault",
+    "FileError",
+    "FormulaError",
+    "MissingExtraError",
+    "QuantityError",
+    "UnknownNameError",
+    "cited",
+]
+
+LONGEST_CITED = 80
+
+
+@frozen
+class Fault:
+    """One thing that is wrong: ``where`` it stands, what we ``got``, what was ``expected``, and the ``fix``."""
+
+    where: str
+    got: str
+    expected: str
+    fix: str = ""
+
+    def __str__(self) -> str:
+        """Return the fault as one sentence a baker can act on."""
+        ending = f"; {self.fix}" if self.fix else ""
+        return f"{self.where}: got {self.got}, expected {self.expected}{ending}"
+
+
+def cited(value: object, write: Callable[[object], str] = repr) -> str:
+    """Return a value for a message: never longer than a line, whatever was given.
+
+    Args:
+        value: what was got.
+        write: ``repr`` for text, ``str`` for numbers.
+
+    Example:
+        >>> cited("3 C"), cited("3" * 500)
+        ("'3 C'", "'3333333333333333333... (502 characters)")
+    """
+    try:
+        text = write(value)
+    except ValueError:
+        # Python refuses to write out a whole number of more than 4,300 digits.
+        return "too long to write"
+    return text if len(text) <= LONGEST_CITED else f"{text[:20]}... ({len(text)} characters)"
+
+
+class FormulaError(ValueError):
+    """Anything this library refuses, with its ``faults``; every other error here is one of these.
+
+    Example:
+        >>> str(FormulaError(Fault("salt", "-2", "a percentage of 0 or more", "write 2")))
+        'salt: got -2, expected a percentage of 0 or more; write 2'
+    """
+
+    def __init__(self, *faults: Fault) -> None:
+        """Hold one or more faults."""
+        super().__init__(*faults)
+        self.faults: tuple[Fault, ...] = faults
+
+    def __str__(self) -> str:
+        """Return the single fault, or a list with one line a fault."""
+        if len(self.faults) == 1:
+            return str(self.faults[0])
+        lines = [f"{len(self.faults)} faults:", *(f"  - {fault}" for fault in self.faults)]
+        return "\n".join(lines)
+
+
+class QuantityError(FormulaError):
+    """A mass, temperature, time, volume, energy or share that cannot be read as one."""
+
+
+class UnknownNameError(FormulaError, LookupError):
+    """A name (ingredient, stage, yeast form, bread) that nothing here answers to."""
+
+
+class ContradictionError(FormulaError):
+    """Numbers that cannot all be true: each fault carries the arithmetic that shows it."""
+
+
+class FileError(FormulaError):
+    """A file that cannot be read; ``where`` names the file, the table and the key."""
+
+
+class MissingExtraError(ImportError):
+    """A face of the library needs a package that is not installed; the message holds the install line."""
+
+    def __init__(self, extra: str, package: str) -> None:
+        """Name the missing ``package`` and the ``extra`` that brings it."""
+        super().__init__(f"{package} is not installed; this needs: pip install 'dough-formula[{extra}]'", name=package)
+        self.extra = extra
+        self.package = package
+
+    def __reduce__(self) -> tuple[type[MissingExtraError], tuple[str, str]]:
+        """Pickle by the two names, not by the finished sentence."""
+        return type(self), (self.extra, self.package)

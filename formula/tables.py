@@ -1,0 +1,249 @@
+"""Reading TOML files strictly: one error that names file, table and key, for all faults at once.
+
+A file is opened with a limit on its size, must be UTF-8 and valid TOML, and is then laid into an attrs class whose
+field types say what each key holds.  Nothing is coerced: a number is not a name, text is not a number, true is not one,
+and a weight, temperature, time or share is text with its unit.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Callable, Iterator
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final, NewType, TypeVar, cast, get_args, get_origin
+
+from attrs import fields, has
+
+from .errors import Fault, FileError, FormulaError, cited
+from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, TIME, VOLUME, Kind, read
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from cattrs import Converter
+
+__all__ = ["Celsius", "Grams", "Hours", "Kelvins", "MassText", "Millilitres", "Share", "lay", "read_text", "read_toml"]
+
+T = TypeVar("T")
+
+Grams = NewType("Grams", float)
+Celsius = NewType("Celsius", float)
+Kelvins = NewType("Kelvins", float)
+Hours = NewType("Hours", float)
+Millilitres = NewType("Millilitres", float)
+Share = NewType("Share", float)
+MassText = NewType("MassText", str)
+"""A mass that stays text, because its printed digits matter."""
+
+_MEASURES: Final[tuple[tuple[Any, Kind], ...]] = (
+    (Grams, MASS), (Celsius, TEMPERATURE), (Kelvins, DIFFERENCE), (Hours, TIME), (Millilitres, VOLUME), (Share, SHARE),
+)  # fmt: skip
+
+LARGEST_FILE: Final = 2_000_000
+"""Bytes. A formula is 2 kB and a day's order of a chain 200 kB; more than this is a mistake or an attack."""
+
+
+def read_text(path: Path) -> str:
+    """Read a file as text.
+
+    Args:
+        path: the file.
+
+    Raises:
+        FileError: when the file is missing, a directory, too large or not UTF-8.
+    """
+    name = str(path)
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            most = f"at most {LARGEST_FILE / 1e6:.0f} MB"
+            raise FileError(Fault(name, f"{size / 1e6:.1f} MB", most, "split the file"))
+        if not path.is_file():
+            # A folder or a device; the latter might never come to an end.
+            raise FileError(Fault(name, "something that is not a file", "a file", "give the path of a file"))
+        # Some editors put a byte order mark in front, which is no part of the text.
+        return path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise FileError(Fault(name, "nothing", "a file", "there is no such file; check the path")) from None
+    except UnicodeDecodeError as error:
+        got = f"a byte that is not UTF-8 at position {error.start}"
+        raise FileError(Fault(name, got, "UTF-8 text", "save the file as UTF-8")) from None
+    except (OSError, ValueError) as error:
+        if isinstance(error, FileError):
+            raise
+        got = f"a path that cannot be read ({getattr(error, 'strerror', None) or error})"
+        raise FileError(Fault(repr(name), got, "a file", "check the path and its permissions")) from None
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a TOML file as plain tables.
+
+    Args:
+        path: the file.
+
+    Raises:
+        FileError: when the file cannot be read as text (see ``read_text``) or is not TOML.
+    """
+    name = str(path)
+    try:
+        return tomllib.loads(read_text(path))
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(Fault(name, f"a TOML mistake: {error}", "valid TOML", "mend the line")) from None
+    except RecursionError:
+        raise FileError(Fault(name, "tables nested too deeply", "a flat file", "mend the file")) from None
+    except ValueError as error:
+        if isinstance(error, FileError):
+            raise
+        raise FileError(Fault(name, "a whole number of thousands of digits", "valid TOML", "mend the number")) from None
+
+
+def lay(data: object, shape: type[T], where: str) -> T:
+    """Lay plain tables into an attrs class, and tell of every fault at once.
+
+    Args:
+        data: tables as ``tomllib`` or ``json`` reads them.
+        shape: an attrs class; its field types say what each key holds.
+        where: the name of the file, for the message.
+
+    Raises:
+        FileError: with one fault for each unknown, missing or wrong key, each with its path.
+    """
+    from cattrs import BaseValidationError  # noqa: PLC0415 - 60 ms that only a reader of files pays
+
+    try:
+        return _converter().structure(data, shape)
+    except BaseValidationError as error:
+        faults = tuple(_faults(error, where))
+    except (FormulaError, TypeError, ValueError, KeyError, AttributeError) as error:
+        faults = tuple(_faults(error, where))
+    raise FileError(*faults)
+
+
+@cache
+def _converter() -> Converter:
+    from cattrs import Converter  # noqa: PLC0415
+
+    converter = Converter(detailed_validation=True, forbid_extra_keys=True, use_alias=True)
+    for kind, hook in ((float, _number), (int, _count), (str, _word), (bool, _truth)):
+        converter.register_structure_hook(kind, cast("Callable[[Any, Any], Any]", hook))
+    for measure, kind_ in _MEASURES:
+        converter.register_structure_hook(measure, _measure(kind_))
+    converter.register_structure_hook(MassText, _mass_text)
+
+    # Left alone, cattrs would take the text "abc" for a list of three letters, and a list or a number for a table.
+    def table_hook(shape: type[Any]) -> Callable[[Any, Any], Any]:
+        fill = converter.gen_structure_attrs_fromdict(shape)
+
+        def hook(value: object, _: object) -> object:
+            if not isinstance(value, dict):
+                raise _refuse(value, "a table of keys and values")
+            return fill(cast("dict[str, Any]", value), shape)
+
+        return hook
+
+    def list_hook(shape: Any) -> Callable[[Any, Any], Any]:  # noqa: ANN401 - a generic alias such as tuple[str, ...]
+        several: Any = list
+        items = several[get_args(shape)[0]]
+
+        def hook(value: object, _: object) -> object:
+            if not isinstance(value, list):
+                raise _refuse(value, "a list", "put it between [ and ], or a table under [[ and ]]")
+            return tuple(converter.structure(value, items))
+
+        return hook
+
+    converter.register_structure_hook_factory(has, table_hook)
+    converter.register_structure_hook_factory(_is_tuple, list_hook)
+    return converter
+
+
+def _is_tuple(shape: object) -> bool:
+    return get_origin(shape) is tuple
+
+
+def _refuse(value: object, expected: str, fix: str = "") -> FormulaError:
+    got = "a table" if isinstance(value, dict) else "a list" if isinstance(value, list) else cited(value)
+    return FormulaError(Fault("", got, expected, fix))
+
+
+def _number(value: object, _: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise _refuse(value, "a number", "write it without quotes")
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise _refuse(value, "a finite number")
+    return number
+
+
+def _count(value: object, _: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise _refuse(value, "a whole number", "write it without quotes or decimals")
+    return value
+
+
+def _word(value: object, _: object) -> str:
+    if not isinstance(value, str):
+        raise _refuse(value, "text", "put it between quotes")
+    return value
+
+
+def _truth(value: object, _: object) -> bool:
+    if not isinstance(value, bool):
+        raise _refuse(value, "true or false")
+    return value
+
+
+def _mass_text(value: object, _: object) -> str:
+    if not isinstance(value, str):
+        raise _refuse(value, MASS.name, f"write text with a unit: {MASS.example}")
+    read(MASS, value, "")
+    return value
+
+
+def _measure(kind: Kind) -> Callable[[Any, Any], float]:
+    def hook(value: Any, _: object) -> float:  # noqa: ANN401 - whatever stands in the file
+        if not isinstance(value, str):
+            raise _refuse(value, kind.name, f"write text with a unit: {kind.example}")
+        return read(kind, value, "")
+
+    return hook
+
+
+def _faults(error: BaseException, where: str) -> Iterator[Fault]:
+    """Walk the tree of validation errors down to its leaves, gathering the path on the way."""
+    from cattrs import (  # noqa: PLC0415
+        AttributeValidationNote,
+        BaseValidationError,
+        ForbiddenExtraKeysError,
+        IterableValidationNote,
+    )
+
+    if isinstance(error, BaseValidationError):
+        for inner in error.exceptions:
+            step = ""
+            for note in getattr(inner, "__notes__", ()):
+                if isinstance(note, AttributeValidationNote):
+                    step = f".{note.name}"
+                elif isinstance(note, IterableValidationNote):
+                    step = f"[{note.index!r}]" if isinstance(note.index, int) else f".{note.index}"
+            joined = where + step if ": " in where else f"{where}: {step.lstrip('.')}"
+            yield from _faults(inner, joined if step else where)
+    elif isinstance(error, ForbiddenExtraKeysError):
+        known = ", ".join(sorted(field.alias or field.name for field in fields(error.cl)))
+        for key in sorted(error.extra_fields):
+            yield Fault(
+                f"{where}: {key}" if ": " not in where else f"{where}.{key}", "an unknown key", f"one of {known}"
+            )
+    elif isinstance(error, FormulaError):
+        for fault in error.faults:
+            place = f"{where} ({fault.where})" if fault.where else where
+            yield Fault(place, fault.got, fault.expected, fault.fix)
+    elif isinstance(error, KeyError):
+        yield Fault(where, "nothing", f"the key {error.args[0]!r}", "add it")
+    else:
+        # A mapping of free keys asks its value for its items before any hook of ours sees it.
+        yield Fault(where, "something else", "a table of keys and values")

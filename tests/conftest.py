@@ -1,0 +1,63 @@
+"""What every test here shares: how hypothesis draws, and processes that know nothing yet."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+import formula
+
+# "ci" always draws the same examples, so that a red run stays red; "long" is for a search by hand:
+#     FORMULA_HYPOTHESIS=long python -m pytest tests/laws
+settings.register_profile(
+    "ci",
+    derandomize=True,
+    database=None,
+    deadline=None,
+    max_examples=100,
+    print_blob=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile("long", parent=settings.get_profile("ci"), derandomize=False, max_examples=2_000)
+settings.load_profile(os.environ.get("FORMULA_HYPOTHESIS", "ci"))
+
+HOUSE = Path(formula.__file__).parent
+"""The folder of the library under test: the source tree, or site-packages when a wheel is tested."""
+
+
+def run_fresh(*arguments: str, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """Run Python anew with the same ``formula`` as here, and nothing from the current folder."""
+    environment = {
+        **os.environ,
+        "PYTHONPATH": str(HOUSE.parent),
+        "PYTHONSAFEPATH": "1",
+        "PYTHONUTF8": "1",
+        "COLUMNS": "120",
+        "NO_COLOR": "1",
+    }
+    return subprocess.run(
+        [sys.executable, "-W", "error", *arguments],
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=300,
+        check=False,
+        cwd=folder,
+        env=environment,
+    )
+
+
+@pytest.fixture(scope="session")
+def fresh_python() -> Callable[[str], str]:
+    """Give a function that runs Python code in a fresh process and returns what it printed."""
+
+    def run(code: str) -> str:
+        ran = run_fresh("-c", code)
+        assert ran.returncode == 0, ran.stderr
+        return ran.stdout
+
+    return run

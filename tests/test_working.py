@@ -1,0 +1,175 @@
+"""Workings: shown in four notations from one expression, and every sum can be done again."""
+
+import copy
+import pickle
+import xml.etree.ElementTree as ET
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from formula.working import FUNCTIONS, Caution, Step, Working, shown
+from tests.arithmetic import check_step, check_working, evaluate
+
+WATER = Step(
+    "T_water",
+    "n * T_dough - (T_flour + T_room + friction)",
+    {"n": 3, "T_dough": 25.0, "T_flour": 20.0, "T_room": 22.0, "friction": 8.0},
+    25.0,
+    "°C",
+    "common-practice",
+    "factor rule",
+)
+COLD = Step("rise", "T_out - T_in", {"T_out": -4.0, "T_in": -18.5}, 14.5, "K")
+HOT = Caution("hot-water", "Water above 50 °C <kills> yeast & more.")
+WORKING = Working("Water temperature", (WATER, COLD), (HOT,))
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (0.0, "0"),
+        (-0.0, "0"),
+        (2.0, "2"),
+        (0.1, "0.1"),
+        (0.1 + 0.2, "0.3"),
+        (16747.058823529, "16747.1"),
+        (1234567.8, "1234568"),
+        (-4.25, "-4.25"),
+        (0.000123456789, "0.000123457"),
+        (1e-12, "0.000000000001"),
+        (float("inf"), "inf"),
+        (float("nan"), "nan"),
+        (99.9999999, "100"),
+    ],
+)
+def test_a_number_for_the_eye(value: float, text: str) -> None:
+    assert shown(value) == text
+
+
+@given(st.floats(1e-3, 1e9))
+def test_what_is_shown_is_right_to_its_digits(value: float) -> None:
+    assert float(shown(value)) == pytest.approx(value, rel=5e-6)
+    assert "e" not in shown(value)
+
+
+def test_a_step_on_one_line() -> None:
+    assert str(WATER) == ("T_water = n * T_dough - (T_flour + T_room + friction) = 3 * 25 - (20 + 22 + 8) = 25 °C")
+
+
+def test_negative_numbers_stand_in_brackets() -> None:
+    assert COLD.numbers == "(-4) - (-18.5)"
+    assert evaluate(COLD.numbers, {}) == 14.5
+
+
+def test_a_given_number_is_not_repeated() -> None:
+    assert str(Step("flour", "flour", {"flour": 10.0}, 10.0, "kg")) == "flour = 10 kg"
+    assert str(Step("parts", "5", {}, 5.0, "")) == "parts = 5"
+
+
+def test_a_function_keeps_its_name_and_a_literal_its_exponent() -> None:
+    step = Step("e", "exp(1e-3 * e_1)", {"e_1": 0.0}, 1.0, "1")
+    assert step.numbers == "exp(1e-3 * 0)"
+    assert set(FUNCTIONS) == {"abs", "ceil", "exp", "floor", "ln", "max", "min"}
+
+
+def test_the_sums_hold() -> None:
+    check_working(WORKING, 14.5)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        Step("a", "b + c", {"b": 1.0, "c": 2.0}, 4.0, "g"),
+        Step("a", "b", {"b": 1.0, "c": 2.0}, 1.0, "g"),
+        Step("a", "b", {"b": 1.0}, 1.0, "g", "no-such-source"),
+    ],
+)
+def test_a_wrong_step_does_not_pass_the_check(wrong: Step) -> None:
+    with pytest.raises(AssertionError):
+        check_step(wrong)
+
+
+def test_the_last_line_is_the_value() -> None:
+    assert WORKING.value == 14.5
+
+
+def test_text() -> None:
+    assert str(WORKING) == (
+        "Water temperature\n\n"
+        "1. T_water = n * T_dough - (T_flour + T_room + friction) = 3 * 25 - (20 + 22 + 8) = 25 °C"
+        "   (factor rule)   [common-practice]\n"
+        "2. rise = T_out - T_in = (-4) - (-18.5) = 14.5 K\n"
+        "Caution: Water above 50 °C <kills> yeast & more.\n"
+    )
+
+
+def test_markdown_escapes_what_is_not_ours() -> None:
+    drawn = Working("A *loud* title", WORKING.steps, WORKING.cautions).markdown()
+    assert drawn.startswith("**A \\*loud\\* title**\n\n1. `T_water = ")
+    assert "*(common-practice)*" in drawn
+    assert "\\<kills\\>" in drawn
+
+
+def test_html_is_well_formed_and_escaped() -> None:
+    drawn = WORKING.html()
+    root = ET.fromstring(drawn)  # noqa: S314 - our own text
+    assert root.tag == "section"
+    assert len(root.findall("./ol/li/math")) == 2
+    assert "".join(root.find("./p").itertext()) == f"Caution: {HOT.text}"  # type: ignore[union-attr]
+    assert "<kills>" not in drawn
+    assert "<msub><mi>T</mi><mtext>water</mtext></msub>" in drawn
+
+
+@pytest.mark.parametrize(
+    ("expression", "latex"),
+    [
+        ("a * b / 100", r"\frac{a \times b}{100}"),
+        ("a - (b + c)", r"a - \left(b + c\right)"),
+        ("a - (b - c)", r"a - \left(b - c\right)"),
+        ("a - b - c", "a - b - c"),
+        ("a + b * c", r"a + b \times c"),
+        ("(a + b) * c", r"\left(a + b\right) \times c"),
+        ("(a / b) ** c", r"{\left(\frac{a}{b}\right)}^{c}"),
+        ("a ** (b + c)", "{a}^{b + c}"),
+        ("(a ** b) ** c", r"{\left({a}^{b}\right)}^{c}"),
+        ("-a ** 2", "-{a}^{2}"),
+        ("(-a) ** 2", r"{\left(-a\right)}^{2}"),
+        ("a * -b", r"a \times \left(-b\right)"),
+        ("-(a + b)", r"-\left(a + b\right)"),
+        ("a / (b * c)", r"\frac{a}{b \times c}"),
+        ("ceil(a / b)", r"\operatorname{ceil}\left(\frac{a}{b}\right)"),
+        ("max(a, 0)", r"\operatorname{max}\left(a, 0\right)"),
+        ("water_1 + flour_total_g", r"\mathrm{water}_{\mathrm{1}} + \mathrm{flour}_{\mathrm{total g}}"),
+    ],
+)
+def test_latex_keeps_the_meaning(expression: str, latex: str) -> None:
+    values = dict.fromkeys(["a", "b", "c", "water_1", "flour_total_g"], 1.0)
+    drawn = Working("x", (Step("y", expression, values, 1.0, ""),)).latex()
+    assert f"&= {latex} = " in drawn
+
+
+def test_latex_escapes_units() -> None:
+    drawn = Working("x", (Step("y", "a", {"a": 5.0}, 5.0, "%"), Step("z", "a", {"a": 5.0}, 5.0, "°C"))).latex()
+    assert r"\,\mathrm{\%}" in drawn
+    assert r"\,\mathrm{{^\circ}C}" in drawn
+    assert drawn.startswith("\\begin{align*}\n")
+    assert drawn.endswith("\n\\end{align*}\n")
+
+
+@pytest.mark.parametrize("expression", ["a // b", "a if b else a", "a.b", "a % b", "'a'", "[a]", "a < b"])
+def test_what_is_not_arithmetic_is_not_drawn(expression: str) -> None:
+    working = Working("x", (Step("y", expression, {"a": 1.0, "b": 1.0}, 1.0, ""),))
+    with pytest.raises(ValueError, match="a working cannot draw"):
+        working.latex()
+    with pytest.raises(ValueError, match="a working cannot draw"):
+        working.html()
+
+
+def test_value_semantics() -> None:
+    again = pickle.loads(pickle.dumps(WORKING))  # noqa: S301 - our own bytes
+    assert again == copy.deepcopy(WORKING) == WORKING
+    assert hash(again) == hash(copy.deepcopy(WORKING)) == hash(WORKING)
+    assert str(HOT) == HOT.text
+    with pytest.raises(AttributeError):
+        WORKING.title = "x"  # type: ignore[misc]
