@@ -3,13 +3,14 @@
 Two figures are called friction.  The *friction factor* stands on the scale of a sum of N temperatures: flour, room,
 preferments and water.  The *rise* is what a thermometer in the dough shows, 1/N of it.  The trade prints both, often
 under one name.  A factor is good for the number of temperatures it was measured with and no other: a
-``FrictionFactor`` remembers it, and ``for_count`` rescales.
+``FrictionFactor`` remembers it, and ``for_count`` rescales.  Every result here and in ``trials`` is a ``Friction`` and
+may be handed on as ``friction=``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Final, TypeAlias, cast
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias, cast
 
 from attrs import frozen
 
@@ -22,9 +23,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "RISE_RULE",
+    "Friction",
     "FrictionFactor",
+    "Given",
     "MixTemperatures",
     "Preferments",
+    "check_count",
+    "count_fault",
     "friction_factor",
     "friction_factor_k",
     "friction_from_rise_k",
@@ -32,6 +37,7 @@ __all__ = [
 ]
 
 Preferments: TypeAlias = "Measure | Iterable[Measure]"
+Given = Literal["friction", "rise"]
 
 FACTOR_RULE: Final = "sfbi-2009"
 """Where the rule with the friction factor was read."""
@@ -68,6 +74,52 @@ def friction_from_rise_k(rise_k: float, count: int) -> float:
         12.0
     """
     return count * rise_k
+
+
+def count_fault(count: object, where: str = "count") -> Fault | None:
+    """Return what is wrong with a number of temperatures, or None: it is a whole number of 2 or more."""
+    if isinstance(count, int) and not isinstance(count, bool) and count >= 2:
+        return None
+    return Fault(where, repr(count), "a whole number of 2 or more", "count flour, room, preferments and water")
+
+
+def check_count(count: object) -> None:
+    """Raise a ``QuantityError`` unless the count is a whole number of 2 or more."""
+    fault = count_fault(count)
+    if fault is not None:
+        raise QuantityError(fault)
+
+
+class Friction:
+    """What every friction factor answers, wherever it comes from; it may stand wherever ``friction=`` is asked for.
+
+    ``friction`` stands on the sum scale of ``count`` temperatures and holds for no other number; ``rise`` is the dough's
+    own and holds for any.
+    """
+
+    __slots__ = ()
+
+    friction_k: float
+    count: int
+
+    @property
+    def friction(self) -> Quantity:
+        """The factor, a temperature difference on the sum scale."""
+        return view(DIFFERENCE, self.friction_k)
+
+    @property
+    def rise_k(self) -> float:
+        """How much the mixer warms the dough itself, K."""
+        return self.friction_k / self.count
+
+    @property
+    def rise(self) -> Quantity:
+        """How much the mixer warms the dough itself."""
+        return view(DIFFERENCE, self.rise_k)
+
+    def for_count(self, count: int) -> Friction:
+        """Rescale the factor to another number of temperatures: friction * count / measured count."""
+        raise NotImplementedError
 
 
 @frozen
@@ -122,7 +174,7 @@ class MixTemperatures:
 
 
 @frozen
-class FrictionFactor(MixTemperatures):
+class FrictionFactor(MixTemperatures, Friction):
     """The friction factor of a mixer and a dough, on the sum scale of ``count`` temperatures.
 
     ``friction`` holds for ``count`` temperatures only; ``rise`` is the dough's own rise and holds for any number.
@@ -144,21 +196,6 @@ class FrictionFactor(MixTemperatures):
         """The water's temperature."""
         return view(TEMPERATURE, self.water_c)
 
-    @property
-    def friction(self) -> Quantity:
-        """The factor, a temperature difference on the sum scale."""
-        return view(DIFFERENCE, self.friction_k)
-
-    @property
-    def rise_k(self) -> float:
-        """How much the mixer warmed the dough itself, K."""
-        return self.friction_k / self.count
-
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixer warmed the dough itself."""
-        return view(DIFFERENCE, self.rise_k)
-
     def for_count(self, count: int) -> FrictionFactor:
         """Rescale the factor to another number of temperatures: friction * count / measured count.
 
@@ -173,9 +210,7 @@ class FrictionFactor(MixTemperatures):
             >>> factor.friction_k, factor.for_count(4).friction_k
             (9.0, 12.0)
         """
-        if isinstance(count, bool) or not isinstance(count, int) or count < 2:  # pyright: ignore[reportUnnecessaryIsInstance]
-            mend = "count flour, room, preferments and water"
-            raise QuantityError(Fault("count", repr(count), "a whole number of 2 or more", mend))
+        check_count(count)
         # Always from the trial mix, so that there and back is the very same factor.
         measured_k = friction_factor_k(self.dough_c, self.known_c, self.water_c)
         friction_k = measured_k if count == self.measured_count else measured_k * count / self.measured_count

@@ -25,9 +25,14 @@ __all__ = [
     "LARGEST_TABULATED_SHARE",
     "LATENT_K",
     "IceFor",
+    "Keep",
+    "Latent",
+    "ice_cautions",
     "ice_for",
     "ice_on_top_g",
     "ice_replacing_g",
+    "ice_takes_k",
+    "iced_water_c",
 ]
 
 Keep = Literal["total", "water"]
@@ -98,6 +103,37 @@ def ice_on_top_g(
         4444.4
     """
     return water_g * ((tap_c - wanted_c) / (wanted_c + (latent_k - ice_heat_ratio * ice_c)))
+
+
+def iced_water_c(water_g: float, water_c: float, ice_g: float, takes_k: float = _TRADE_LATENT.value) -> float:
+    """Return what water and ice act like together: (w T - I D) / (w + I), D = L/c + (ci/c) abs(ti).
+
+    Args:
+        water_g: w, the liquid water, g.
+        water_c: T, its temperature, °C.
+        ice_g: I, the ice, g.
+        takes_k: D, what ice takes up in warming to 0 °C and melting, in degrees of water, K; 80 is the trade's for ice
+            at 0 °C.
+
+    Example:
+        >>> iced_water_c(15_000.0, 20.0, 5_000.0)
+        -5.0
+    """
+    return (water_g * water_c - ice_g * takes_k) / (water_g + ice_g)
+
+
+def ice_takes_k(latent: Latent, ice_c: float) -> float:
+    """Return what ice takes up in warming to 0 °C and melting, in degrees of its weight of water: L/c + (ci/c) abs(ti).
+
+    Args:
+        latent: which L/c, "trade" or "physical".
+        ice_c: ti, the ice, °C, at most 0.
+
+    Example:
+        >>> ice_takes_k("trade", 0.0)
+        80.0
+    """
+    return dict(LATENT_K)[latent].value - ICE_HEAT_RATIO.value * ice_c
 
 
 @frozen
@@ -254,11 +290,12 @@ def ice_for(
         ice_g=ice_g,
         water_g=drawn_g,
         total_g=total_g,
-        cautions=_cautions(ice_g, total_g, wanted_c, keep),
+        cautions=ice_cautions(ice_g, total_g, wanted_c, keep),
     )
 
 
-def _cautions(ice_g: float, total_g: float, wanted_c: float, keep: Keep) -> tuple[Caution, ...]:
+def ice_cautions(ice_g: float, total_g: float, wanted_c: float, keep: Keep) -> tuple[Caution, ...]:
+    """Return what must be known of a weight of ice in the dough water."""
     if ice_g == 0:
         return ()
     found = [Caution("clean-ice", "Use flake or crushed ice of drinking quality; it must melt before mixing ends.")]

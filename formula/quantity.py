@@ -21,7 +21,28 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self, TypeAlias
 
 from .errors import Fault, FormulaError, QuantityError, cited
-from .units import DIFFERENCE, ENERGY, KINDS, MASS, SHARE, TEMPERATURE, TIME, VOLUME, Kind, grid, parse, write
+from .units import (
+    CONDUCTIVITY,
+    DENSITY,
+    DIFFERENCE,
+    ENERGY,
+    ENERGY_PER_MASS,
+    HEAT_TRANSFER,
+    KINDS,
+    LENGTH,
+    MASS,
+    POWER,
+    SHARE,
+    SPECIFIC_HEAT,
+    TEMPERATURE,
+    TIME,
+    VOLUME,
+    WARMING,
+    Kind,
+    grid,
+    parse,
+    write,
+)
 
 if TYPE_CHECKING:
     from pint.facets.plain import PlainQuantity
@@ -29,14 +50,22 @@ if TYPE_CHECKING:
     Quantity: TypeAlias = PlainQuantity[float]
 
 __all__ = [
+    "CONDUCTIVITY",
+    "DENSITY",
     "DIFFERENCE",
     "ENERGY",
+    "ENERGY_PER_MASS",
+    "HEAT_TRANSFER",
     "KINDS",
+    "LENGTH",
     "MASS",
+    "POWER",
     "SHARE",
+    "SPECIFIC_HEAT",
     "TEMPERATURE",
     "TIME",
     "VOLUME",
+    "WARMING",
     "Door",
     "Kind",
     "Measure",

@@ -1,34 +1,58 @@
-"""The units of the trade, and how they are written as text.
+"""How measures are written as text: read by a strict grammar, and written so that they read back the same.
 
-A ``Kind`` is one physical dimension with one canonical unit, in which every float inside the library is kept.  Text is
-read by a strict grammar, a number and a unit of a fixed list, never by an expression evaluator.  Factors are exact by
-definition (international pound and gallon, 1959; BIPM SI brochure) and kept as fractions, floats being made of them once.
-
-A temperature and a temperature difference are two kinds: 25 °C is 77 °F, but a rise of 25 K is one of 45 °F.
+Text is a number and a unit of a fixed list, never anything for an expression evaluator.  What cannot be read is refused
+with the mend for it.  The kinds and their units are those of ``kinds``; they can be taken from here as well.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from fractions import Fraction
-from functools import cached_property
 from typing import Final
 
-from attrs import field, frozen
-
 from .errors import Fault, QuantityError, cited
+from .kinds import (
+    CONDUCTIVITY,
+    DENSITY,
+    DIFFERENCE,
+    ENERGY,
+    ENERGY_PER_MASS,
+    HEAT_TRANSFER,
+    KINDS,
+    LENGTH,
+    MASS,
+    NUMBER,
+    POWER,
+    SHARE,
+    SPECIFIC_HEAT,
+    TEMPERATURE,
+    TIME,
+    VOLUME,
+    VULGAR,
+    WARMING,
+    Kind,
+    Unit,
+)
 
 __all__ = [
+    "CONDUCTIVITY",
+    "DENSITY",
     "DIFFERENCE",
     "ENERGY",
+    "ENERGY_PER_MASS",
+    "HEAT_TRANSFER",
     "KINDS",
+    "LENGTH",
     "MASS",
+    "POWER",
     "SHARE",
+    "SPECIFIC_HEAT",
     "TEMPERATURE",
     "TIME",
     "VOLUME",
+    "WARMING",
     "Kind",
     "Unit",
     "grid",
@@ -36,12 +60,6 @@ __all__ = [
     "write",
 ]
 
-NUMBER: Final = r"[0-9]+(?:\.[0-9]+)?(?:e[+-][0-9]{2,3})?"
-VULGAR: Final[Mapping[str, Fraction]] = {
-    "½": Fraction(1, 2), "¼": Fraction(1, 4), "¾": Fraction(3, 4), "⅓": Fraction(1, 3), "⅔": Fraction(2, 3),
-    "⅛": Fraction(1, 8), "⅜": Fraction(3, 8), "⅝": Fraction(5, 8), "⅞": Fraction(7, 8),
-}  # fmt: skip
-FRACTION: Final = rf"(?:([0-9]+) ([0-9]+)/([0-9]+)|()([0-9]+)/([0-9]+)|([0-9]*) ?([{''.join(VULGAR)}]))"
 
 _AMOUNT: Final = rf"(?:[0-9]+ [0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]* ?[{''.join(VULGAR)}]|{NUMBER})"
 LONGEST: Final = 80
@@ -52,159 +70,13 @@ _IN_WORDS: Final[Mapping[str, str]] = {
         "g": "gr gram", "kg": "kilo kilogram", "t": "ton tonne", "lb": "pound", "oz": "ounce", "h": "hr hour",
         "min": "minute", "s": "sec second", "d": "day", "L": "liter litre", "mL": "milliliter millilitre",
         "gal": "gallon", "qt": "quart", "pt": "pint", "cup": "cup", "tbsp": "tablespoon", "tsp": "teaspoon",
+        "m": "meter metre", "cm": "centimeter centimetre", "mm": "millimeter millimetre", "in": "inch",
         "°C": "celsius centigrade", "°F": "fahrenheit", "K": "kelvin", "%": "percent pct",
     }.items()
     for word in words.split()
     for plural in (word, f"{word}s")
 }  # fmt: skip
 """Words for the message only: a text with one of these is refused and told the spelling we read."""
-
-
-def _either(spellings: Iterable[str]) -> str:
-    return "|".join(re.escape(spelling) for spelling in sorted(spellings, key=len, reverse=True))
-
-
-@frozen
-class Unit:
-    """A unit: its spellings (the first is the one we write), its size and its zero in the canonical unit."""
-
-    spellings: tuple[str, ...]
-    factor: Fraction
-    offset: Fraction = Fraction(0)
-    household: bool = False
-
-
-@frozen(eq=False)
-class Kind:
-    """One dimension: what it is called, its units, its canonical unit and an example for messages.
-
-    ``pint_unit`` is the canonical unit as pint names it; ``signed`` tells whether less than zero makes sense;
-    ``compound`` names the pairs that may be written together ("1 lb 8 oz"); ``lowest`` is the smallest value allowed.
-    """
-
-    name: str
-    pint_unit: str
-    example: str
-    units: tuple[Unit, ...]
-    signed: bool = False
-    lowest: float = 0.0
-    compound: tuple[tuple[str, int], ...] = ()
-    spellings: dict[str, Unit] = field(init=False)
-    scale: dict[str, tuple[float, float]] = field(init=False)
-
-    def __attrs_post_init__(self) -> None:
-        """Prepare the table of spellings and the factors as floats."""
-        table = {spelling: unit for unit in self.units for spelling in unit.spellings}
-        object.__setattr__(self, "spellings", table)
-        object.__setattr__(self, "scale", {s: (float(unit.factor), float(unit.offset)) for s, unit in table.items()})
-
-    @cached_property
-    def pattern(self) -> re.Pattern[str]:
-        """The grammar of a number and a unit, compiled when a text of this kind is first read."""
-        sign = "([+-]?)" if self.signed else "()"
-        return re.compile(rf"{sign}({NUMBER}) ?({_either(self.spellings)})")
-
-    @cached_property
-    def household_pattern(self) -> re.Pattern[str] | None:
-        """The grammar of a fraction and a household unit, if this kind has such units."""
-        household = [spelling for spelling, unit in self.spellings.items() if unit.household]
-        return re.compile(rf"{FRACTION} ?({_either(household)})") if household else None
-
-    def __repr__(self) -> str:
-        """Return the kind's name."""
-        return f"<Kind {self.name}>"
-
-    def __reduce__(self) -> str:
-        """Pickle by name: a kind is one of the constants of this room."""
-        return next(name for name, kind in globals().items() if kind is self)
-
-
-MASS: Final = Kind(
-    name="a mass",
-    pint_unit="gram",
-    example='"93 kg", "250 g" or "1 lb 8 oz"',
-    units=(
-        Unit(("g",), Fraction(1)),
-        Unit(("kg",), Fraction(1000)),
-        Unit(("mg",), Fraction(1, 1000)),
-        Unit(("t",), Fraction(1_000_000)),
-        Unit(("lb",), Fraction("453.59237")),
-        Unit(("oz",), Fraction("453.59237") / 16),
-    ),
-    compound=(("lb", 0), ("oz", 16)),
-)
-TEMPERATURE: Final = Kind(
-    name="a temperature",
-    pint_unit="degree_Celsius",
-    example='"25 °C" or "78 °F"',
-    units=(
-        Unit(("°C", "℃", "degC"), Fraction(1)),
-        Unit(("°F", "℉", "degF"), Fraction(5, 9), Fraction(-160, 9)),
-        Unit(("K",), Fraction(1), Fraction("-273.15")),
-    ),
-    signed=True,
-    lowest=-273.15,
-)
-DIFFERENCE: Final = Kind(
-    name="a temperature difference",
-    pint_unit="delta_degree_Celsius",
-    example='"8 K" or "14 °F" (read as a difference)',
-    units=(Unit(("K", "°C", "℃", "degC"), Fraction(1)), Unit(("°F", "℉", "degF"), Fraction(5, 9))),
-    signed=True,
-    lowest=-math.inf,
-)
-TIME: Final = Kind(
-    name="a time",
-    pint_unit="hour",
-    example='"4 h", "90 min" or "1 h 20 min"',
-    units=(
-        Unit(("h",), Fraction(1)),
-        Unit(("min",), Fraction(1, 60)),
-        Unit(("s",), Fraction(1, 3600)),
-        Unit(("d",), Fraction(24)),
-    ),
-    compound=(("d", 0), ("h", 24), ("min", 60), ("s", 60)),
-)
-_GALLON_ML: Final = Fraction("3785.411784")
-VOLUME: Final = Kind(
-    name="a volume",
-    pint_unit="milliliter",
-    example='"500 mL", "2 L" or "1 1/2 cup" (US customary)',
-    units=(
-        Unit(("mL", "ml"), Fraction(1)),
-        Unit(("L", "l"), Fraction(1000)),
-        *(
-            Unit((f"US {name}", name), _GALLON_ML / parts, household=True)
-            for name, parts in (
-                ("gal", 1),
-                ("qt", 4),
-                ("pt", 8),
-                ("cup", 16),
-                ("fl oz", 128),
-                ("tbsp", 256),
-                ("tsp", 768),
-            )
-        ),
-    ),
-)
-ENERGY: Final = Kind(
-    name="an energy",
-    pint_unit="kilojoule",
-    example='"150 kJ" or "4 Wh"',
-    units=(
-        Unit(("kJ",), Fraction(1)),
-        Unit(("Wh",), Fraction("3.6")),
-        Unit(("kWh",), Fraction(3600)),
-        Unit(("Btu",), Fraction("1.05505585262")),
-    ),
-)
-SHARE: Final = Kind(
-    name="a share",
-    pint_unit="dimensionless",
-    example='"12 %" or "5 ‰"',
-    units=(Unit(("%",), Fraction(1, 100)), Unit(("‰",), Fraction(1, 1000))),
-)
-KINDS: Final = (MASS, TEMPERATURE, DIFFERENCE, TIME, VOLUME, ENERGY, SHARE)
 
 
 def grid(kind: Kind, value: float) -> float:
@@ -339,7 +211,7 @@ def _mend(kind: Kind, text: str) -> str:
 
 
 def _mend_number(kind: Kind, text: str) -> str:
-    strange = re.search(rf"[^\x00-\x7f°℃℉‰{''.join(VULGAR)}]", text)
+    strange = next((s for s in text if not s.isascii() and s not in f"°℃℉‰{''.join((*VULGAR, *kind.spellings))}"), "")
     if text[:1] in ("+", "-") and not kind.signed:
         sign = f"{kind.name} cannot carry a sign" if text[0] == "+" else f"{kind.name} cannot be less than zero"
     else:
@@ -354,7 +226,7 @@ def _mend_number(kind: Kind, text: str) -> str:
          "write the number without commas: a decimal point, no thousands mark"),
         (re.search(r"[0-9],[0-9]", text), f"write a decimal point, not a comma: {text.replace(',', '.')!r}"),
         (re.match(r"[+-]?(nan|inf)", text, re.IGNORECASE), "the number must be finite"),
-        (strange, f"{strange and strange.group()!r} has no place here: use the plain digits 0-9, - for minus and °"),
+        (strange, f"{strange!r} has no place here: use the plain digits 0-9, - for minus and °"),
         (sign, sign),
         (re.match(r"[+-] ", text), "leave no space between the sign and the number"),
         (re.match(r"[+-]{2}", text), "write one sign only"),

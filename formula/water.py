@@ -8,12 +8,12 @@ the friction factor.  Where the dough's own rise is given instead of a factor, i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final, Literal, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from attrs import frozen
 
 from .errors import UnknownNameError
-from .friction import RISE_RULE, FrictionFactor, MixTemperatures, Preferments, friction_from_rise_k, read_mix
+from .friction import RISE_RULE, Friction, Given, MixTemperatures, Preferments, friction_from_rise_k, read_mix
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view
 from .sources import Constant
 from .working import Caution, Step, Working, shown
@@ -30,11 +30,12 @@ __all__ = [
     "WaterTemperature",
     "dough_temperature",
     "dough_temperature_c",
+    "read_friction",
+    "read_yeast",
+    "water_cautions",
     "water_temperature",
     "water_temperature_c",
 ]
-
-Given = Literal["friction", "rise"]
 
 COLDEST_DRAWN: Final = Constant(2.0, "°C", 1.0, "levapan-31", "coldest practical water without ice, 2 to 3 °C")
 YEAST_LIMIT: Final = Constant(50.0, "°C", 0.0, "go2hr-2015", "chapter 35, Using Yeast: 50 °C (122 °F)")
@@ -161,7 +162,7 @@ def water_temperature(
     *,
     flour: Measure,
     room: Measure | None = None,
-    friction: Measure | FrictionFactor | None = None,
+    friction: Measure | Friction | None = None,
     rise: Measure | None = None,
     preferments: Preferments = (),
     yeast: str | None = None,
@@ -173,7 +174,7 @@ def water_temperature(
         flour: flour temperature.
         room: room temperature; None drops the room from the rule.
         friction: friction factor, a temperature difference on the scale of the sum, or the result of
-            ``friction_factor``; "0 K" for a dough mixed by hand.
+            ``friction_factor``, ``friction_from_trials`` or ``friction_from_minutes``; "0 K" for a dough mixed by hand.
         rise: instead of ``friction``: how much the mixer warms the dough itself; the factor is then N * rise.
         preferments: temperature of the preferment, or of each of several.
         yeast: the form of yeast that is stirred into this water, if any; see ``yeast_form``.
@@ -197,8 +198,8 @@ def water_temperature(
     with Door() as door:
         dough_c = door.read(TEMPERATURE, dough, "dough")
         mix = read_mix(door, flour, room, preferments)
-        friction_k, rise_k, given = _read_friction(door, friction, rise, mix.measured_count)
-        form = _read_yeast(door, yeast)
+        friction_k, rise_k, given = read_friction(door, friction, rise, mix.measured_count)
+        form = read_yeast(door, yeast)
     temperature_c = water_temperature_c(dough_c, mix.known_c, friction_k)
     return WaterTemperature(
         flour_c=mix.flour_c,
@@ -210,7 +211,7 @@ def water_temperature(
         given=given,
         yeast=form,
         temperature_c=temperature_c,
-        cautions=_cautions(temperature_c, form),
+        cautions=water_cautions(temperature_c, form),
     )
 
 
@@ -219,7 +220,7 @@ def dough_temperature(
     flour: Measure,
     water: Measure,
     room: Measure | None = None,
-    friction: Measure | FrictionFactor | None = None,
+    friction: Measure | Friction | None = None,
     rise: Measure | None = None,
     preferments: Preferments = (),
 ) -> DoughTemperature:
@@ -230,7 +231,7 @@ def dough_temperature(
         water: water temperature; below freezing it stands for ice.
         room: room temperature; None drops the room from the rule.
         friction: friction factor, a temperature difference on the scale of the sum, or the result of
-            ``friction_factor``; "0 K" for a dough mixed by hand.
+            ``friction_factor``, ``friction_from_trials`` or ``friction_from_minutes``; "0 K" for a dough mixed by hand.
         rise: instead of ``friction``: how much the mixer warms the dough itself; the factor is then N * rise.
         preferments: temperature of the preferment, or of each of several.
 
@@ -249,7 +250,7 @@ def dough_temperature(
     with Door() as door:
         water_c = door.read(TEMPERATURE, water, "water")
         mix = read_mix(door, flour, room, preferments)
-        friction_k, rise_k, given = _read_friction(door, friction, rise, mix.measured_count)
+        friction_k, rise_k, given = read_friction(door, friction, rise, mix.measured_count)
     return DoughTemperature(
         flour_c=mix.flour_c,
         room_c=mix.room_c,
@@ -259,14 +260,14 @@ def dough_temperature(
         rise_k=rise_k,
         given=given,
         temperature_c=dough_temperature_c(mix.known_c, water_c, friction_k),
-        cautions=_cautions(water_c, ""),
+        cautions=water_cautions(water_c, ""),
     )
 
 
-def _read_friction(
-    door: Door, friction: Measure | FrictionFactor | None, rise: Measure | None, count: int
+def read_friction(
+    door: Door, friction: Measure | Friction | None, rise: Measure | None, count: int
 ) -> tuple[float, float, Given]:
-    """Read the one of friction and rise that is given, and return both."""
+    """Read the one of friction and rise that is given, and return both and which it was."""
     if (friction is None) == (rise is None):
         got = "neither" if friction is None else "both"
         mend = 'give one; friction="0 K" for a dough mixed by hand' if friction is None else "leave one out"
@@ -276,7 +277,7 @@ def _read_friction(
     if rise is not None:
         rise_k = door.read(DIFFERENCE, rise, "rise")
         return friction_from_rise_k(rise_k, count), rise_k, "rise"
-    if isinstance(friction, FrictionFactor):
+    if isinstance(friction, Friction):
         if friction.count != count:
             got = f"a factor for {friction.count} temperatures"
             mend = f"rescale it: friction.for_count({count})"
@@ -286,7 +287,8 @@ def _read_friction(
     return friction_k, friction_k / count, "friction"
 
 
-def _read_yeast(door: Door, yeast: str | None) -> str:
+def read_yeast(door: Door, yeast: str | None) -> str:
+    """Read the form of a yeast; "" if none is named, and an unknown one is noted at the door."""
     if yeast is None:
         return ""
     try:
@@ -296,7 +298,8 @@ def _read_yeast(door: Door, yeast: str | None) -> str:
         return ""
 
 
-def _cautions(water_c: float, yeast: str) -> tuple[Caution, ...]:
+def water_cautions(water_c: float, yeast: str) -> tuple[Caution, ...]:
+    """Return what must be known of water of a temperature, and of the form of yeast ("" for none) stirred into it."""
     shown_c = f"{shown(water_c, 4)} °C"
     found: list[Caution] = []
     if water_c < 0:

@@ -13,14 +13,20 @@ import pytest
 
 from formula.errors import FileError, QuantityError
 from formula.quantity import (
+    CONDUCTIVITY,
+    DENSITY,
     DIFFERENCE,
     ENERGY,
+    HEAT_TRANSFER,
     KINDS,
+    LENGTH,
     MASS,
     SHARE,
+    SPECIFIC_HEAT,
     TEMPERATURE,
     TIME,
     VOLUME,
+    WARMING,
     Door,
     Kind,
     grid,
@@ -75,6 +81,12 @@ GOOD = [
     (SHARE, 12, "percent", 0.12),
     (SHARE, 0.12, "dimensionless", 0.12),
     (SHARE, 12, "gram / kilogram", 0.012),
+    (LENGTH, 3, "inch", 0.0762),
+    (DENSITY, 1.21, "gram / milliliter", 1210.0),
+    (SPECIFIC_HEAT, 2700, "joule / kilogram / kelvin", 2.7),
+    (CONDUCTIVITY, 0.5, "watt / meter / delta_degree_Celsius", 0.5),
+    (HEAT_TRANSFER, 10, "watt / meter ** 2 / kelvin", 10.0),
+    (WARMING, 9, "delta_degree_Fahrenheit / hour", 5.0),
 ]
 
 

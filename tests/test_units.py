@@ -9,14 +9,22 @@ import pytest
 
 from formula.errors import QuantityError
 from formula.units import (
+    CONDUCTIVITY,
+    DENSITY,
     DIFFERENCE,
     ENERGY,
+    ENERGY_PER_MASS,
+    HEAT_TRANSFER,
     KINDS,
+    LENGTH,
     MASS,
+    POWER,
     SHARE,
+    SPECIFIC_HEAT,
     TEMPERATURE,
     TIME,
     VOLUME,
+    WARMING,
     Kind,
     grid,
     parse,
@@ -219,7 +227,7 @@ BAD = [
     (TIME, "4 hours", "did you mean h?"),
     (TIME, "20 minutes", "did you mean min?"),
     (TIME, "-1 h", "a time cannot be less than zero"),
-    (TIME, "4 m", "the units are h, min, s, d"),
+    (TIME, "4 m", "m is a unit of a length"),
     (VOLUME, "1 1/2 L", FRACTION),
     (VOLUME, "½ mL", FRACTION),
     (VOLUME, "1 1/0 cup", "a fraction cannot have a zero below the line"),
@@ -281,7 +289,8 @@ def test_factors_are_the_legal_definitions() -> None:
 
 def test_the_canonical_unit_is_written_when_none_is_asked_for() -> None:
     assert [write(kind, 0.5) for kind in KINDS] == [
-        "0.5 g", "0.5 °C", "0.5 K", "0.5 h", "0.5 mL", "0.5 kJ", "50 %",
+        "0.5 g", "0.5 °C", "0.5 K", "0.5 h", "0.5 mL", "0.5 kJ", "0.5 kJ/kg", "0.5 kW", "50 %",
+        "0.5 m", "0.5 kg/m³", "0.5 kJ/kgK", "0.5 W/mK", "0.5 W/m²K", "0.5 K/h",
     ]  # fmt: skip
 
 
@@ -319,3 +328,88 @@ def test_text_may_be_of_a_subclass() -> None:
         __slots__ = ()
 
     assert parse(MASS, Label("3 kg"), "x") == 3000.0
+
+
+def test_energy_per_mass() -> None:
+    assert parse(ENERGY_PER_MASS, "4 Wh/kg", "work") == 14.4
+    assert parse(ENERGY_PER_MASS, "11 Wh/kg", "work") == 39.6
+    # Printed for one way of mixing: 5 Wh per lb of dough; and for wetting flour: 6.5 Btu per lb.
+    assert parse(ENERGY_PER_MASS, "5 Wh/lb", "work") == pytest.approx(39.683, abs=5e-4)
+    assert parse(ENERGY_PER_MASS, "6.5 Btu/lb", "heat") == pytest.approx(15.119, abs=5e-4)
+    # A Btu per lb by the definitions of both.
+    assert ENERGY_PER_MASS.spellings["Btu/lb"].factor == ENERGY.spellings["Btu"].factor / Fraction("0.45359237")
+
+
+def test_power() -> None:
+    assert parse(POWER, "750 W", "power") == parse(POWER, "0.75 kW", "power") == 0.75
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "advice"),
+    [
+        (ENERGY_PER_MASS, "4", 'add the unit, for example "4 Wh/kg"'),
+        (ENERGY_PER_MASS, "4 Wh", "Wh is a unit of an energy"),
+        (ENERGY_PER_MASS, "4 wh/kg", "did you mean Wh/kg?"),
+        (ENERGY_PER_MASS, "4 Wh / kg", "the units are kJ/kg, Wh/kg, Wh/lb, Btu/lb"),
+        (ENERGY_PER_MASS, "-4 Wh/kg", "an energy per mass cannot be less than zero"),
+        (ENERGY, "4 Wh/kg", "Wh/kg is a unit of an energy per mass"),
+        (POWER, "5 kWh", "kWh is a unit of an energy"),
+        (POWER, "5 kw", "did you mean kW?"),
+        (POWER, "7 hp", "the units are kW, W"),
+    ],
+)
+def test_work_and_power_that_cannot_be_read(kind: Kind, text: str, advice: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(kind, text, "work")
+    (fault,) = caught.value.faults
+    assert advice in fault.fix
+
+
+def test_length() -> None:
+    assert parse(LENGTH, "250 mm", "x") == parse(LENGTH, "25 cm", "x") == parse(LENGTH, "0.25 m", "x") == 0.25
+    # International yard and pound agreement of 1959.
+    assert LENGTH.spellings["in"].factor == Fraction("0.0254")
+    assert parse(LENGTH, "10in", "x") == 0.254
+
+
+def test_what_conduction_needs() -> None:
+    assert parse(DENSITY, "1.21 g/mL", "x") == parse(DENSITY, "1210 kg/m³", "x") == parse(DENSITY, "1210 kg/m3", "x")
+    assert parse(CONDUCTIVITY, "0.5 W/mK", "x") == parse(CONDUCTIVITY, "0.5 W/m K", "x") == 0.5
+    assert parse(HEAT_TRANSFER, "10 W/m²K", "x") == parse(HEAT_TRANSFER, "10 W/m2 K", "x") == 10.0
+    assert parse(SPECIFIC_HEAT, "2.7 kJ/kgK", "x") == 2.7
+    # A Btu of the international table per lb and °F is a kcal of that table per kg and K.
+    found = ENERGY_PER_MASS.spellings["Btu/lb"].factor / DIFFERENCE.spellings["°F"].factor
+    assert SPECIFIC_HEAT.spellings["Btu/lb°F"].factor == found
+
+
+def test_a_rate_of_warming_is_one_of_differences() -> None:
+    assert parse(WARMING, "1.5 K/h", "x") == parse(WARMING, "1.5 °C/h", "x") == 1.5
+    assert parse(WARMING, "1.8 °F/h", "x") == 1.0
+
+
+@pytest.mark.parametrize(
+    ("kind", "text", "advice"),
+    [
+        (LENGTH, "8", 'add the unit, for example "8 cm" or "3 in"'),
+        (LENGTH, "8 inches", "did you mean in?"),
+        (LENGTH, "8 millimetres", "did you mean mm?"),
+        (LENGTH, '3"', "the units are m, mm, cm, in"),
+        (LENGTH, "1/2 in", FRACTION),
+        (LENGTH, "-8 cm", "a length cannot be less than zero"),
+        (DENSITY, "1.1", 'add the unit, for example "1100 kg/m3"'),
+        (DENSITY, "1.1 g/cm³", "did you mean"),
+        (DENSITY, "1.1 kg", "kg is a unit of a mass"),
+        (SPECIFIC_HEAT, "2.7 kJ/kg", "kJ/kg is a unit of an energy per mass"),
+        (CONDUCTIVITY, "0.5 W/m2K", "W/m2K is a unit of a heat transfer coefficient"),
+        (HEAT_TRANSFER, "10 W/mK", "W/mK is a unit of a thermal conductivity"),
+        (HEAT_TRANSFER, "10 W/m²", "did you mean W/m²K?"),
+        (HEAT_TRANSFER, "10 W/m³K", "'³' " + PLAIN),
+        (WARMING, "1.5 K", "K is a unit of a temperature"),
+        (WARMING, "-1.5 K/h", "a rate of warming cannot be less than zero"),
+    ],
+)
+def test_what_conduction_cannot_read(kind: Kind, text: str, advice: str) -> None:
+    with pytest.raises(QuantityError) as caught:
+        parse(kind, text, "x")
+    (fault,) = caught.value.faults
+    assert advice in fault.fix

@@ -2,7 +2,25 @@
 
 from hypothesis import strategies as st
 
-from formula.units import DIFFERENCE, ENERGY, MASS, SHARE, TEMPERATURE, TIME, VOLUME, Kind, grid
+from formula.units import (
+    CONDUCTIVITY,
+    DENSITY,
+    DIFFERENCE,
+    ENERGY,
+    ENERGY_PER_MASS,
+    HEAT_TRANSFER,
+    LENGTH,
+    MASS,
+    POWER,
+    SHARE,
+    SPECIFIC_HEAT,
+    TEMPERATURE,
+    TIME,
+    VOLUME,
+    WARMING,
+    Kind,
+    grid,
+)
 
 
 def _on_grid(kind: Kind, lowest: float, highest: float) -> st.SearchStrategy[float]:
@@ -18,6 +36,14 @@ differences_k = _on_grid(DIFFERENCE, -60.0, 60.0)
 times_h = _on_grid(TIME, 1e-3, 500.0)
 volumes_ml = _on_grid(VOLUME, 1e-2, 1e7)
 energies_kj = _on_grid(ENERGY, 1e-2, 1e7)
+works_kj_kg = _on_grid(ENERGY_PER_MASS, 1e-2, 100.0)
+powers_kw = _on_grid(POWER, 1e-3, 100.0)
+lengths_m = _on_grid(LENGTH, 1e-3, 10.0)
+densities_kg_m3 = _on_grid(DENSITY, 100.0, 2000.0)
+specific_heats_kj_kg_k = _on_grid(SPECIFIC_HEAT, 0.5, 5.0)
+conductivities_w_m_k = _on_grid(CONDUCTIVITY, 0.02, 2.0)
+heat_transfers_w_m2_k = _on_grid(HEAT_TRANSFER, 1.0, 500.0)
+warmings_k_h = _on_grid(WARMING, 0.0, 10.0)
 shares = _on_grid(SHARE, 0.0, 1.0)
 losses = _on_grid(SHARE, 0.0, 0.4)
 """Shares of dough lost at one place: no bakery works with more than four tenths."""
@@ -37,6 +63,14 @@ VALUES: dict[Kind, st.SearchStrategy[float]] = {
     TIME: times_h,
     VOLUME: volumes_ml,
     ENERGY: energies_kj,
+    ENERGY_PER_MASS: works_kj_kg,
+    POWER: powers_kw,
     SHARE: shares,
+    LENGTH: lengths_m,
+    DENSITY: densities_kg_m3,
+    SPECIFIC_HEAT: specific_heats_kj_kg_k,
+    CONDUCTIVITY: conductivities_w_m_k,
+    HEAT_TRANSFER: heat_transfers_w_m2_k,
+    WARMING: warmings_k_h,
 }
 """For each kind, values of it on the grid."""

@@ -1,0 +1,50 @@
+"""Settings of the documentation: Sphinx with Markdown pages and a reference drawn from the docstrings."""
+
+from importlib.metadata import version as installed_version
+
+from sphinx.application import Sphinx
+
+project = "formula"
+author = "the formula authors"
+copyright = "the formula authors"
+release = installed_version("dough-formula")
+version = release
+
+extensions = ["myst_parser", "sphinx.ext.autodoc", "sphinx.ext.napoleon"]
+source_suffix = {".md": "markdown"}
+exclude_patterns = ["_build", "examples"]
+myst_enable_extensions = ["colon_fence", "dollarmath"]
+myst_heading_anchors = 3
+html_theme = "furo"
+html_title = "formula"
+
+autodoc_member_order = "bysource"
+autodoc_typehints = "description"
+autodoc_typehints_description_target = "documented_params"
+napoleon_google_docstring = True
+napoleon_numpy_docstring = False
+# A result's fields and their quantities are described where they are declared; once is enough.
+napoleon_use_ivar = True
+
+# Names of other packages cannot be looked up: the documentation is built without the network.
+nitpick_ignore_regex = [
+    ("py:.*", r"(pint|cattrs|attrs?|collections|fractions|pathlib|re|os|types|enum)\..*"),
+    # A room's own helpers, named by a leading underscore, have no page.
+    ("py:.*", r"formula\.\w+\._\w+"),
+    # Type variables and aliases for the type checker alone have no page.
+    (
+        "py:.*",
+        r"(.*\.)?(T|V|Measure|Quantity|QuantityLike|Amounts|Preferments|Shape|Any|Path|Callable|Mapping|Iterator|Facts)",
+    ),
+]
+
+
+def _keep_the_sentence(_app: Sphinx, what: str, _name: str, _obj: object, _options: object, lines: list[str]) -> None:
+    """Keep a field's sentence whole: napoleon would take what stands before a colon in its first line for a type, so an empty comment goes first."""
+    if what in {"attribute", "data", "property"}:
+        lines[:0] = ["..", ""]
+
+
+def setup(app: Sphinx) -> None:
+    """Ask to see the docstrings before napoleon does."""
+    app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

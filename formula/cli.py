@@ -1,0 +1,301 @@
+"""The command line: a thin face that reads files and options, calls the library and lays out what it answers.
+
+Exit codes: 0 done, 1 bad input (one message, no traceback), 2 wrong usage.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import sys
+from collections.abc import Mapping
+from contextlib import suppress
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .batch import Batch
+from .comparison import compare as compare_formulas
+from .day import plan_day
+from .errors import FormulaError
+from .files import load
+from .folder import load_day
+from .ice import IceFor, ice_for
+from .layout import NOTATIONS, to_json, to_toml
+from .quantity import TEMPERATURE, read, write
+from .screen import (
+    UNITS,
+    heading,
+    new_console,
+    show_batch_stage,
+    show_by_stage,
+    show_cautions,
+    show_comparison,
+    show_day,
+    show_working,
+    weight,
+)
+from .water import water_temperature
+from .working import shown
+
+__all__ = ["commands", "run"]
+
+
+def run(arguments: list[str] | None = None) -> int:
+    """Run the command line and return its exit code."""
+    _prepare_streams()
+    try:
+        code = commands.main(args=arguments, prog_name="formula", standalone_mode=False)
+    except FormulaError as error:
+        sys.stderr.write(f"{error}\n")
+        return 1
+    except click.Abort:
+        return 1
+    except click.ClickException as error:
+        error.show(sys.stderr)
+        return error.exit_code
+    except (BrokenPipeError, SystemExit):
+        # The reader (a pager, head) has seen enough, which click answers by ending the program.
+        _drop_output()
+        return 0
+    except OSError as error:
+        sys.stderr.write(f"{error.filename or 'the output'}: {error.strerror}\n")
+        _drop_output()
+        return 1
+    return code if isinstance(code, int) else 0
+
+
+def _prepare_streams() -> None:
+    """Make sure that there is something to write to, and that a sign it does not know is no reason to stop."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, io.StringIO())
+    if isinstance(sys.stdout, io.TextIOWrapper) and sys.stdout.errors == "strict":
+        sys.stdout.reconfigure(errors="backslashreplace")
+
+
+def _drop_output() -> None:
+    """Send what is still waiting to be written nowhere, so that nothing complains of it when the program ends."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _version() -> str:
+    try:
+        return version("dough-formula")
+    except PackageNotFoundError:
+        return "unknown (not installed)"
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(_version(), prog_name="formula")
+def commands() -> None:
+    """Dough formulas for bread bakers: from orders to mixes, weights and water temperature."""
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON: weights in g, temperatures in °C.")
+@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
+def day(folder: Path, as_json: bool, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
+    """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER."""
+    plan = plan_day(*load_day(folder))
+    if as_json:
+        _print_json(plan.to_tables())
+        return
+    console = new_console()
+    show_day(console, plan)
+    if working:
+        for bread in plan.breads:
+            show_working(console, bread.working())
+        show_working(console, plan.working())
+
+
+@commands.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--dough", help='Dough to mix, such as "93 kg".')
+@click.option("--flour", help='All the flour, such as "50 lb".')
+@click.option("--pieces", type=int, help="Number of pieces.")
+@click.option("--piece", help="Weight of a piece on the divider's scale.")
+@click.option("--baked", help="Weight of a piece when sold; the file's losses are added.")
+@click.option("--using", multiple=True, metavar="NAME=WEIGHT", help='An ingredient at hand, such as "milk=50 g".')
+@click.option("--round", "step", help='The scale\'s step, such as "5 g".')
+@click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
+@click.option("--json", "as_json", is_flag=True, help="Print the batch as JSON, weights in g.")
+@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
+def scale(
+    file: Path,
+    dough: str | None,
+    flour: str | None,
+    pieces: int | None,
+    piece: str | None,
+    baked: str | None,
+    using: tuple[str, ...],
+    step: str | None,
+    unit: str,
+    as_json: bool,  # noqa: FBT001
+    working: bool,  # noqa: FBT001
+) -> None:
+    """Turn the formula in FILE into weights."""
+    bread = load(file)
+    at_hand = _at_hand(using)
+    batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked, using=at_hand)
+    if step is not None:
+        batch = batch.rounded(step)
+    if as_json:
+        _print_json(_batch_tables(batch))
+        return
+    console = new_console()
+    heading(console, bread.name)
+    facts = [f"{weight(batch.dough_g, unit)} of dough", f"{weight(batch.flour_g, unit)} of flour"]
+    if batch.pieces:
+        facts.append(f"{batch.pieces} pieces of {weight(batch.piece_g, unit)} on the scale")
+    if batch.baked_g:
+        facts.append(f"{weight(batch.baked_g, unit)} each when sold")
+    console.print(", ".join(facts))
+    for stage in batch.stages.values():
+        show_batch_stage(console, stage, unit)
+    show_cautions(console, batch.cautions)
+    if working:
+        show_working(console, batch.working())
+
+
+@commands.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--to",
+    "notation",
+    type=click.Choice(NOTATIONS),
+    default="overall",
+    show_default=True,
+    help="The notation to write.",
+)
+@click.option("--dough", help="With --to weights: dough to mix.")
+@click.option("--flour", help="With --to weights: all the flour.")
+@click.option("--table", is_flag=True, help="Show ingredient by stage, each stage on its own flour, instead of a file.")
+@click.option("--json", "as_json", is_flag=True, help="Write JSON instead of TOML.")
+def convert(file: Path, notation: str, dough: str | None, flour: str | None, table: bool, as_json: bool) -> None:  # noqa: FBT001
+    """Write the formula in FILE in another notation, as a formula file."""
+    bread = load(file)
+    if notation == "weights" and dough is None and flour is None:
+        message = "--to weights needs --dough or --flour"
+        raise click.UsageError(message)
+    if table:
+        show_by_stage(new_console(), bread)
+        return
+    batch = bread.scale(dough=dough, flour=flour) if notation == "weights" else None
+    click.echo((to_json if as_json else to_toml)(bread, notation, batch), nl=False)
+
+
+@commands.command()
+@click.argument("first", type=click.Path(path_type=Path))
+@click.argument("second", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the differences as JSON.")
+def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
+    """Compare the formulas in FIRST and SECOND line by line, both in percent of all their flour."""
+    found = compare_formulas(load(first), load(second))
+    if as_json:
+        lists = {"overall": found.lines, **found.stages}
+        _print_json(
+            {
+                name: [
+                    {"name": line.name, "first_percent": line.first_percent, "second_percent": line.second_percent}
+                    for line in lines
+                ]
+                for name, lines in lists.items()
+            }
+        )
+        return
+    show_comparison(new_console(), found)
+
+
+@commands.command()
+@click.option("--dough", required=True, help="Desired dough temperature.")
+@click.option("--flour", required=True, help="Flour temperature.")
+@click.option("--room", help="Room temperature; left out, the rule has one temperature less.")
+@click.option("--friction", help='Friction factor on the scale of the sum, such as "24 K".')
+@click.option("--rise", help="Instead of --friction: how much the mixer warms the dough itself.")
+@click.option("--preferment", multiple=True, help="Temperature of a preferment or soaker; may be given again.")
+@click.option("--water", "water_mass", help="Water of the mix, to find the ice.")
+@click.option("--tap", help="Temperature of the tap water, to find the ice.")
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
+def water(
+    dough: str,
+    flour: str,
+    room: str | None,
+    friction: str | None,
+    rise: str | None,
+    preferment: tuple[str, ...],
+    water_mass: str | None,
+    tap: str | None,
+    as_json: bool,  # noqa: FBT001
+    working: bool,  # noqa: FBT001
+) -> None:
+    """Find the water temperature for a dough temperature, and the ice for it."""
+    if (water_mass is None) != (tap is None):
+        message = "--water and --tap go together"
+        raise click.UsageError(message)
+    found = water_temperature(dough, flour=flour, room=room, friction=friction, rise=rise, preferments=preferment)
+    ice: IceFor | None = None
+    if water_mass is not None and tap is not None:
+        # Water that must be warmer than the tap's needs no ice; the same call then checks the two texts.
+        wanted_c = min(found.temperature_c, read(TEMPERATURE, tap, "tap"))
+        ice = ice_for(water_mass, tap=tap, wanted=write(TEMPERATURE, wanted_c))
+    cautions = (*found.cautions, *(ice.cautions if ice else ()))
+    if as_json:
+        answer: dict[str, Any] = {"water_c": found.temperature_c, "water_f": found.temperature_c * 1.8 + 32}
+        if ice:
+            answer |= {"ice_g": ice.ice_g, "draw_g": ice.water_g}
+        _print_json({**answer, "cautions": [{"code": c.code, "text": c.text} for c in cautions]})
+        return
+    console = new_console()
+    console.print(f"water {shown(found.temperature_c, 4)} °C  ({shown(found.temperature_c * 1.8 + 32, 4)} °F)")
+    if ice and ice.ice_g:
+        console.print(f"ice {weight(ice.ice_g, 'g')}, and {weight(ice.water_g, 'g')} of water from the tap")
+    elif ice:
+        console.print("no ice: the tap is cold enough")
+    show_cautions(console, cautions)
+    if working:
+        show_working(console, found.working())
+        if ice and ice.ice_g:
+            show_working(console, ice.working())
+
+
+def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
+    found: dict[str, str] = {}
+    for text in using:
+        name, sign, amount = (part.strip() for part in text.partition("="))
+        if not sign or not name:
+            message = f'--using {text!r}: write NAME=WEIGHT, such as "milk=50 g"'
+            raise click.UsageError(message)
+        if name in found:
+            message = f"--using {name} stands twice"
+            raise click.UsageError(message)
+        found[name] = amount
+    return found or None
+
+
+def _print_json(tables: Mapping[str, Any]) -> None:
+    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    click.echo(json.dumps(tables, ensure_ascii=plain, indent=2))
+
+
+def _batch_tables(batch: Batch) -> dict[str, Any]:
+    return {
+        "bread": batch.formula.name,
+        "dough_g": batch.dough_g,
+        "flour_g": batch.flour_g,
+        "pieces": batch.pieces,
+        "scaling_weight_g": batch.piece_g,
+        "baked_g": batch.baked_g,
+        "overall": [{"name": row.name, "percent": row.percent, "mass_g": row.mass_g} for row in batch.rows],
+        "stages": {
+            stage.name: [{"name": row.name, "percent": row.percent, "mass_g": row.mass_g} for row in stage.rows]
+            for stage in batch.stages.values()
+        },
+        "cautions": [{"code": caution.code, "text": caution.text} for caution in batch.cautions],
+    }

@@ -1,0 +1,400 @@
+"""The day: from the orders to mixes, each with its weigh sheet, its water and its pieces.
+
+The dough of each bread is split into equal mixes within the mixer's limits, in whole pieces that differ by at most one
+from mix to mix.  No mix leaves the order short: scaling weights are rounded up to the divider's step, and a mix weighs
+what its pieces need or more, by no more than the coarsest step of the scales.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final
+
+from attrs import frozen
+
+from .bakery import Bakery, Mixer, Order
+from .batch import Batch
+from .errors import Fault, FormulaError
+from .formula import Formula
+from .lines import Lines
+from .portion import share_pieces
+from .pour import Pour, pour_for, up_to_step
+from .quantity import MASS, view, write
+from .working import Caution, Step, Working, shown
+
+if TYPE_CHECKING:
+    from .quantity import Quantity
+
+__all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
+
+SMALL_G: Final = 1e-6
+"""Grams that no scale shows: what floats leave behind."""
+
+
+@frozen
+class Mix:
+    """Some equal mixes of one bread: the first and last number, the pieces of each, and what to weigh for each."""
+
+    first: int
+    last: int
+    pieces: int
+    batch: Batch
+    pour: Pour | None
+
+    @property
+    def count(self) -> int:
+        """How many mixes are alike."""
+        return self.last - self.first + 1
+
+
+@frozen
+class BreadPlan:
+    """One bread of the day: its pieces, its dough and its mixes.
+
+    ``divider_g`` is the step that ``piece_g`` is rounded up to; ``slack_g`` is left free in the mixer where a full mix,
+    rounded to the scale, would be heavier than it holds.
+    """
+
+    bread: Formula
+    orders: tuple[Order, ...]
+    mixer: Mixer
+    pieces: int
+    baked_g: float
+    piece_g: float
+    mixes: tuple[Mix, ...]
+    divider_g: float
+    slack_g: float = 0.0
+    cautions: tuple[Caution, ...] = ()
+
+    @property
+    def ordered(self) -> int:
+        """Pieces ordered."""
+        return sum(order.pieces for order in self.orders)
+
+    @property
+    def spares(self) -> int:
+        """Pieces asked for beyond the order."""
+        return sum(order.spares for order in self.orders)
+
+    @property
+    def due(self) -> str:
+        """The earliest time of day at which some of them are due; "" if none is."""
+        return min((order.due for order in self.orders if order.due), default="")
+
+    @property
+    def dough_g(self) -> float:
+        """The dough of all mixes."""
+        return sum(mix.count * mix.batch.dough_g for mix in self.mixes)
+
+    @property
+    def dough(self) -> Quantity:
+        """The dough of all mixes, as a quantity."""
+        return view(MASS, self.dough_g)
+
+    @property
+    def piece(self) -> Quantity:
+        """The scaling weight, as a quantity."""
+        return view(MASS, self.piece_g)
+
+    @property
+    def baked(self) -> Quantity:
+        """The weight of a piece when sold, as a quantity."""
+        return view(MASS, self.baked_g)
+
+    @property
+    def mix_count(self) -> int:
+        """The number of mixes."""
+        return sum(mix.count for mix in self.mixes)
+
+    def toppings_g(self) -> Lines[float]:
+        """Grams of each topping to issue for all the pieces."""
+        return Lines((name, grams * self.pieces) for name, grams in self.bread.toppings_g.items())
+
+    def working(self) -> Working:
+        """Return how pieces, scaling weight, dough and mixes come about."""
+        one = len(self.orders) == 1
+        steps: list[Step] = []
+        made: dict[str, float] = {}
+        for number, order in enumerate(self.orders, 1):
+            ordered, spares, reject, needed = (
+                name if one else f"{name}_{number}" for name in ("ordered", "spares", "reject", "needed")
+            )
+            values = {ordered: float(order.pieces), spares: float(order.spares), reject: order.reject_share}
+            pieces = _even((order.pieces + order.spares) / (1 - order.reject_share))
+            expression = f"({ordered} + {spares}) / (1 - {reject})"
+            steps.append(Step(needed, expression, values, pieces, "", note="pieces to bake for this order"))
+            made[needed] = pieces
+        whole = " + ".join(f"ceil({needed})" for needed in made)
+        steps.append(Step("pieces", whole, made, float(self.pieces), "", note="whole pieces to make"))
+        steps += self.bread.losses.dough_for(write(MASS, self.baked_g)).working().steps[:-1]
+        values = {"scaling_weight": steps[-1].value, "scale_step": self.divider_g}
+        count = _even(steps[-1].value / self.divider_g)
+        steps.append(
+            Step("c", "scaling_weight / scale_step", values, count, "", note="in steps of the divider's scale")
+        )
+        values = {"c": count, "scale_step": self.divider_g}
+        steps.append(Step("piece", "ceil(c) * scale_step", values, self.piece_g, "g", note="what the scale shows"))
+        left = self.bread.losses.before_divider_left
+        values = {"pieces": float(self.pieces), "piece": self.piece_g, "kept": left}
+        dough_g = self.pieces * self.piece_g / left
+        note = "to mix, before it is rounded to the scale; kept: what is left of it at the divider"
+        steps.append(Step("dough", "pieces * piece / kept", values, dough_g, "g", note=note))
+        values = {"capacity": self.mixer.capacity_g, "slack": self.slack_g, "kept": left, "piece": self.piece_g}
+        fit = _even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
+        note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale"
+        steps.append(Step("fit", "(capacity - slack) * kept / piece", values, fit, "", note=note))
+        values = {"pieces": float(self.pieces), "fit": fit}
+        steps.append(Step("mixes", "ceil(pieces / floor(fit))", values, float(self.mix_count), ""))
+        return Working(f"{self.bread.name}: {self.mix_count} mixes", tuple(steps), self.cautions)
+
+
+@frozen
+class DayPlan:
+    """The day's breads in the order in which they were ordered."""
+
+    bakery: Bakery
+    breads: tuple[BreadPlan, ...]
+
+    @cached_property
+    def ingredients_g(self) -> Lines[float]:
+        """Grams of every ingredient to have ready, all stages of all mixes and the toppings together."""
+        sums: dict[str, float] = {}
+        for plan in self.breads:
+            catalogue = plan.bread.catalogue
+            stages = {stage.name for stage in plan.bread.stages}
+            for mix in plan.mixes:
+                for stage in mix.batch.stages.values():
+                    for row in stage.rows:
+                        if row.name not in stages:
+                            name = catalogue.find(row.name).name
+                            sums[name] = sums.get(name, 0.0) + mix.count * row.mass_g
+            for name, grams in plan.toppings_g().items():
+                sums[catalogue.find(name).name] = sums.get(catalogue.find(name).name, 0.0) + grams
+        return Lines(sorted(sums.items(), key=lambda item: -item[1]))
+
+    @property
+    def pieces(self) -> int:
+        """All pieces made."""
+        return sum(plan.pieces for plan in self.breads)
+
+    @property
+    def dough_g(self) -> float:
+        """All dough mixed."""
+        return sum(plan.dough_g for plan in self.breads)
+
+    @property
+    def dough(self) -> Quantity:
+        """All dough mixed, as a quantity."""
+        return view(MASS, self.dough_g)
+
+    @property
+    def mix_count(self) -> int:
+        """The number of mixes of the day."""
+        return sum(plan.mix_count for plan in self.breads)
+
+    @cached_property
+    def shared_cautions(self) -> tuple[Caution, ...]:
+        """The cautions that hold for more than one bread, each once."""
+        every = [caution for plan in self.breads for caution in dict.fromkeys(plan.cautions)]
+        return tuple(dict.fromkeys(caution for caution in every if every.count(caution) > 1))
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """The shared cautions, and those of one bread with its name before them."""
+        own = [
+            Caution(caution.code, f"{plan.bread.name}: {caution.text}")
+            for plan in self.breads
+            for caution in plan.cautions
+            if caution not in self.shared_cautions
+        ]
+        return (*self.shared_cautions, *own)
+
+    def working(self) -> Working:
+        """Return how the day's dough comes about from its mixes; each bread has a working of its own."""
+        steps: list[Step] = []
+        doughs: dict[str, float] = {}
+        for number, plan in enumerate(self.breads, 1):
+            values: dict[str, float] = {}
+            for group, mix in enumerate(plan.mixes, 1):
+                values |= {f"n_{number}_{group}": float(mix.count), f"m_{number}_{group}": mix.batch.dough_g}
+            names = list(values)
+            expression = " + ".join(f"{count} * {mass}" for count, mass in zip(names[::2], names[1::2], strict=True))
+            steps.append(Step(f"d_{number}", expression, values, plan.dough_g, "g", note=plan.bread.name))
+            doughs[f"d_{number}"] = plan.dough_g
+        steps.append(Step("dough", " + ".join(doughs), doughs, self.dough_g, "g", note="all breads, as weighed"))
+        return Working(f"{self.bakery.name}: the day", tuple(steps), self.cautions)
+
+    def to_tables(self) -> dict[str, Any]:
+        """Return the plan as plain tables for other programs; weights in g, temperatures in °C."""
+        return {
+            "bakery": self.bakery.name,
+            "pieces": self.pieces,
+            "mixes": self.mix_count,
+            "dough_g": self.dough_g,
+            "breads": [_bread_tables(plan) for plan in self.breads],
+            "ingredients_g": dict(self.ingredients_g),
+            "cautions": [{"code": caution.code, "text": caution.text} for caution in self.cautions],
+        }
+
+
+def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
+    return {
+        "bread": plan.bread.name,
+        "due": plan.due,
+        "ordered": plan.ordered,
+        "spares": plan.spares,
+        "pieces": plan.pieces,
+        "baked_g": plan.baked_g,
+        "scaling_weight_g": plan.piece_g,
+        "dough_g": plan.dough_g,
+        "mixer": plan.mixer.name,
+        "toppings_g": dict(plan.toppings_g()),
+        "mixes": [
+            {
+                "first": mix.first,
+                "last": mix.last,
+                "pieces": mix.pieces,
+                "dough_g": mix.batch.dough_g,
+                "stages": {
+                    stage.name: {row.name: row.mass_g for row in stage.rows} for stage in mix.batch.stages.values()
+                },
+                "water_c": mix.pour.temperature.temperature_c if mix.pour else None,
+                "ice_g": mix.pour.ice_g if mix.pour else 0.0,
+                "draw_g": mix.pour.draw_g if mix.pour else None,
+            }
+            for mix in plan.mixes
+        ],
+    }
+
+
+def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
+    """Turn a day's orders into doughs and mixes.
+
+    Orders for the same bread at the same baked weight are one dough.  Pieces made = (ordered + spares) / (1 - reject),
+    rounded up; scaling weight = baked weight before the losses after the divider, rounded up to the divider's step;
+    dough = pieces x scaling weight / what the losses before the divider leave; mixes = the fewest that the mixer holds,
+    in whole pieces that differ by at most one.  A dough goes to a mixer that its mixes are large enough for, if there is
+    one; of several to the one that needs the fewest mixes, of those to the smallest.
+
+    Args:
+        orders: at least one.
+        bakery: mixers, scale steps and temperatures.
+
+    Returns:
+        The plan, with the cautions a baker must see.
+
+    Raises:
+        FormulaError: no orders, or a piece heavier than every mixer holds; all at once.
+    """
+    groups: dict[tuple[Formula, float], list[Order]] = {}
+    for order in orders:
+        groups.setdefault((order.bread, order.baked_g), []).append(order)
+    if not groups:
+        raise FormulaError(Fault("orders", "none", "at least one order"))
+    plans: list[BreadPlan] = []
+    faults: list[Fault] = []
+    for (bread, baked_g), lines in groups.items():
+        try:
+            plans.append(_plan_bread(bread, baked_g, tuple(lines), bakery))
+        except FormulaError as error:
+            faults += error.faults
+    if faults:
+        raise FormulaError(*faults)
+    return DayPlan(bakery, tuple(plans))
+
+
+def _even(value: float) -> float:
+    """Return the whole number that a quotient misses by a hair, so that rounding up does not make it one more."""
+    return float(round(value)) if abs(value - round(value)) < 1e-9 else value
+
+
+@frozen
+class _Split:
+    """The mixes of one bread in one mixer."""
+
+    mixer: Mixer
+    slack_g: float
+    batches: tuple[tuple[int, int, Batch], ...]
+
+    @property
+    def count(self) -> int:
+        return sum(count for _, count, _ in self.batches)
+
+    @property
+    def smallest_g(self) -> float:
+        return min(batch.dough_g for _, _, batch in self.batches)
+
+    @property
+    def rank(self) -> tuple[bool, int, float]:
+        """Mixers that the mixes are large enough for come first, then the fewest mixes, then the smallest mixer."""
+        return self.smallest_g < self.mixer.smallest_g, self.count, self.mixer.capacity_g
+
+
+def _plan_bread(bread: Formula, baked_g: float, orders: tuple[Order, ...], bakery: Bakery) -> BreadPlan:
+    pieces = sum(order.pieces_made for order in orders)
+    exact_g = bread.losses.dough_for(write(MASS, baked_g)).scaling_weight_g
+    piece_g = up_to_step(exact_g, bakery.divider_g)
+    splits = [split for mixer in bakery.mixers if (split := _split(bread, pieces, piece_g, mixer, bakery))]
+    if not splits:
+        left = bread.losses.before_divider_left
+        got = f"pieces of {shown(piece_g)} g, with their losses {shown(piece_g / left)} g of dough"
+        expected = f"pieces that a mixer holds, at most {shown(max(each.capacity_g for each in bakery.mixers))} g"
+        where = ", ".join(order.where for order in orders if order.where)
+        place = f"{where} ({bread.name}: baked)" if where else bread.name
+        raise FormulaError(Fault(place, got, expected, "a larger mixer or smaller pieces"))
+    split = min(splits, key=lambda each: each.rank)
+    mixes: list[Mix] = []
+    first = 1
+    for size, count, batch in split.batches:
+        mixes.append(Mix(first, first + count - 1, size, batch, pour_for(bread, batch, split.mixer, bakery)))
+        first += count
+    cautions = [caution for mix in mixes for caution in (*mix.batch.cautions, *(mix.pour.cautions if mix.pour else ()))]
+    if split.smallest_g < split.mixer.smallest_g:
+        text = f"a mix of {shown(split.smallest_g / 1000)} kg is less than the {split.mixer.name} mixes well ({shown(split.mixer.smallest_g / 1000)} kg)"
+        cautions.append(Caution("small-mix", text))
+    return BreadPlan(
+        bread=bread,
+        orders=orders,
+        mixer=split.mixer,
+        pieces=pieces,
+        baked_g=baked_g,
+        piece_g=piece_g,
+        mixes=tuple(mixes),
+        divider_g=bakery.divider_g,
+        slack_g=split.slack_g,
+        cautions=tuple(dict.fromkeys(cautions)),
+    )
+
+
+def _split(bread: Formula, pieces: int, piece_g: float, mixer: Mixer, bakery: Bakery) -> _Split | None:
+    """Split a bread's pieces over as few mixes as the mixer holds, or return None if it does not hold one piece."""
+    left = bread.losses.before_divider_left
+    steps = {line: step for line, step in bakery.steps_g.items() if line == "default" or line in bread.catalogue}
+    slack_g = 0.0
+    while True:
+        at_most = math.floor(_even((mixer.capacity_g - slack_g) * left / piece_g))
+        if at_most < 1:
+            return None
+        shares = share_pieces(pieces, math.ceil(pieces / at_most))
+        batches = tuple(
+            (size, shares.count(size), _weighable(bread, size * piece_g / left, steps))
+            for size in sorted(set(shares), reverse=True)
+        )
+        if all(batch.dough_g <= mixer.capacity_g + SMALL_G for _, _, batch in batches):
+            return _Split(mixer, slack_g, batches)
+        slack_g += max(steps.values())
+
+
+def _weighable(bread: Formula, dough_g: float, steps_g: Mapping[str, float]) -> Batch:
+    """Scale to at least this much dough, and at most one of the coarsest steps more, with every line on the scale."""
+    steps = {line: write(MASS, step) for line, step in steps_g.items()}
+    half = max(steps_g.values()) / 2
+    wanted = dough_g
+    while True:
+        # Rounding moves the dough by half a step at the most: what is short is made up by half a step more.
+        batch = bread.scale(dough=write(MASS, wanted)).rounded(steps)
+        if batch.dough_g >= dough_g - SMALL_G:
+            return batch
+        wanted += half

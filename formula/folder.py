@@ -1,0 +1,183 @@
+"""The day's folder: the files that say what there is to bake with and what is wanted.
+
+It holds ``bakery.toml`` (mixers, scale steps, temperatures), ``orders.toml`` (bread, pieces, baked weight, due time) and
+a folder ``breads`` with one formula file a bread, whose file name is how an order calls it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+from attrs import evolve, field, frozen
+
+from .bakery import Bakery, Mixer, Order
+from .catalogue import Catalogue
+from .errors import Fault, FileError, FormulaError
+from .files import load
+from .formula import Formula
+from .quantity import DIFFERENCE, MASS, TEMPERATURE, write
+from .tables import Celsius, Grams, Kelvins, lay, read_toml
+
+__all__ = ["load_day"]
+
+T = TypeVar("T")
+
+
+@frozen
+class _MixerTable:
+    name: str
+    capacity: Grams
+    friction: Kelvins
+    smallest: Grams = field(factory=lambda: Grams(0.0))
+    count: int = 3
+
+
+@frozen
+class _TemperatureTable:
+    flour: Celsius
+    room: Celsius
+    tap: Celsius
+    ice: Celsius = field(factory=lambda: Celsius(0.0))
+
+
+@frozen
+class _BakeryTable:
+    name: str
+    temperature: _TemperatureTable
+    mixer: tuple[_MixerTable, ...] = ()
+    steps: dict[str, Grams] = field(factory=lambda: {"default": Grams(1.0)})
+    divider: Grams = field(factory=lambda: Grams(1.0))
+    stages: dict[str, Celsius] = field(factory=dict)
+
+
+@frozen
+class _OrderTable:
+    bread: str
+    pieces: int
+    baked: Grams
+    due: str = ""
+    spares: int = 0
+
+
+@frozen
+class _OrdersTable:
+    order: tuple[_OrderTable, ...] = ()
+
+
+def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None) -> tuple[tuple[Order, ...], Bakery]:
+    """Read a day's folder: ``bakery.toml``, ``orders.toml`` and the formula files in ``breads``.
+
+    Args:
+        folder: the folder.
+        catalogue: what the names mean; a file ``ingredients.toml`` in the folder is laid over it.
+
+    Returns:
+        The orders in their written order, and the bakery.
+
+    Raises:
+        FileError: with every fault of a file, with its table and key; an order for a bread that has no file.
+    """
+    place = Path(folder)
+    if not place.is_dir():
+        raise FileError(
+            Fault(str(place), "no folder", "a folder with bakery.toml, orders.toml and breads/", "check the path")
+        )
+    faults: list[Fault] = []
+
+    def reading(read: Callable[[], T]) -> T | None:
+        """Read one file; what is wrong with it is told with the faults of the others."""
+        try:
+            return read()
+        except FormulaError as error:
+            faults.extend(error.faults)
+            return None
+
+    own = place / "ingredients.toml"
+    larder: Catalogue | None = catalogue or Catalogue()
+    if own.exists():
+        larder = reading(lambda: (catalogue or Catalogue()).with_file(own))
+    bakery = reading(lambda: _read_bakery(place / "bakery.toml"))
+    table = reading(lambda: _laid_orders(place / "orders.toml"))
+    breads: dict[str, Formula | None] = {}
+    if larder is not None and table is not None:
+        files = {file.stem: file for file in sorted((place / "breads").glob("*.toml"))}
+        for name, file in files.items():
+            if any(line.bread == name for line in table.order):
+                breads[name] = reading(partial(load, file, larder))
+        faults += _unknown_breads(table, files, str(place / "orders.toml"))
+    if bakery is not None and larder is not None:
+        larders = [larder, *(bread.catalogue for bread in breads.values() if bread)]
+        faults += _unknown_steps(bakery, larders, str(place / "bakery.toml"))
+    orders = [] if table is None else _orders(table, breads, str(place / "orders.toml"), faults)
+    if faults or bakery is None:
+        raise FileError(*faults)
+    return tuple(orders), bakery
+
+
+def _unknown_breads(table: _OrdersTable, files: Mapping[str, Path], where: str) -> Iterator[Fault]:
+    known = ", ".join(files) or "none"
+    for number, line in enumerate(table.order):
+        if line.bread not in files:
+            yield Fault(f"{where}: order[{number}].bread", repr(line.bread), f"one of the files in breads: {known}")
+
+
+def _unknown_steps(bakery: Bakery, larders: list[Catalogue], where: str) -> Iterator[Fault]:
+    """Tell of steps for what is no ingredient: a slip of the pen would leave its line on the coarse scale."""
+    for line in bakery.steps_g:
+        if line != "default" and not any(line in larder for larder in larders):
+            yield Fault(f"{where}: steps.{line}", repr(line), "an ingredient, or default for all others")
+
+
+def _orders(table: _OrdersTable, breads: Mapping[str, Formula | None], file: str, faults: list[Fault]) -> list[Order]:
+    orders: list[Order] = []
+    for number, line in enumerate(table.order):
+        bread = breads.get(line.bread)
+        if bread is None:
+            continue
+        where = f"{file}: order[{number}]"
+        baked = write(MASS, line.baked)
+        try:
+            orders.append(Order(bread, pieces=line.pieces, baked=baked, due=line.due, spares=line.spares, where=where))
+        except FormulaError as error:
+            faults += [evolve(fault, where=f"{where} ({fault.where})") for fault in error.faults]
+    return orders
+
+
+def _laid_orders(file: Path) -> _OrdersTable:
+    table = lay(read_toml(file), _OrdersTable, str(file))
+    if not table.order:
+        raise FileError(Fault(str(file), "no orders", "at least one [[order]] table"))
+    return table
+
+
+def _read_bakery(file: Path) -> Bakery:
+    table = lay(read_toml(file), _BakeryTable, str(file))
+    try:
+        return Bakery(
+            table.name,
+            mixers=[
+                Mixer(
+                    m.name,
+                    capacity=write(MASS, m.capacity),
+                    smallest=write(MASS, m.smallest),
+                    friction=write(DIFFERENCE, m.friction),
+                    count=m.count,
+                )
+                for m in table.mixer
+            ],
+            flour=write(TEMPERATURE, table.temperature.flour),
+            room=write(TEMPERATURE, table.temperature.room),
+            tap=write(TEMPERATURE, table.temperature.tap),
+            ice=write(TEMPERATURE, table.temperature.ice),
+            steps={line: write(MASS, step) for line, step in table.steps.items()},
+            divider=write(MASS, table.divider),
+            stages={stage: write(TEMPERATURE, value) for stage, value in table.stages.items()},
+        )
+    except FormulaError as error:
+        raise FileError(
+            *(Fault(f"{file}: {fault.where}", fault.got, fault.expected, fault.fix) for fault in error.faults)
+        ) from None

@@ -1,0 +1,224 @@
+"""The screen: results laid out as tables for a terminal; the only room that knows rich."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from typing import Final
+
+from rich.box import HORIZONTALS
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from .batch import BatchStage
+from .comparison import Change, Comparison
+from .day import BreadPlan, DayPlan, Mix
+from .errors import FormulaError
+from .formula import Formula
+from .stage import FINAL
+from .working import Caution, Working, shown
+
+__all__ = [
+    "UNITS",
+    "heading",
+    "new_console",
+    "show_batch_stage",
+    "show_by_stage",
+    "show_cautions",
+    "show_comparison",
+    "show_day",
+    "show_working",
+    "weight",
+]
+
+UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+
+
+class _PlainConsole(Console):
+    """A console that leaves it to the caller what to do when its reader has gone."""
+
+    def on_broken_pipe(self) -> None:
+        """Raise on what newer versions of rich would end the program for."""
+        raise BrokenPipeError
+
+
+def new_console() -> Console:
+    """Return a console that prints plain text; to a file or a pipe no line is broken."""
+    return _PlainConsole(highlight=False, markup=False, emoji=False, width=None if sys.stdout.isatty() else 1000)
+
+
+def weight(grams: float, unit: str) -> str:
+    """Return a weight for the eye, in a unit of the scale; ten kilograms and more are not shown in grams.
+
+    No step of a scale is cut: they are shown to a tenth of a gram, hundreds of kilograms to a gram.
+    """
+    if unit == "g" and grams >= 10_000:
+        return f"{grams / 1000:.{4 if grams < 100_000 else 3}f}".rstrip("0").rstrip(".") + " kg"
+    return f"{shown(grams / UNITS[unit])} {unit}"
+
+
+def heading(console: Console, text: str) -> None:
+    """Show a heading."""
+    console.print(Text(text, style="bold"))
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=HORIZONTALS, show_edge=False, pad_edge=False)
+    for number, column in enumerate(columns):
+        table.add_column(column, justify="left" if number == 0 else "right", no_wrap=True)
+    return table
+
+
+def _show_table(console: Console, table: Table) -> None:
+    """Show a table whole: where the terminal is too narrow, it breaks the lines, and no name or weight is cut."""
+    width = console.width
+    console.width = max(width, console.measure(table, options=console.options.update(max_width=10_000)).maximum)
+    console.print(table, crop=False)
+    console.width = width
+
+
+def show_batch_stage(console: Console, stage: BatchStage, unit: str) -> None:
+    """Show what to weigh into one stage."""
+    table = _table(stage.name, "weight", "of all flour")
+    for row in stage.rows:
+        table.add_row(row.name, weight(row.mass_g, unit), f"{shown(row.percent, 4)} %")
+    table.add_row("together", weight(stage.total_g, unit), "", style="bold")
+    for word, grams in (
+        ("taken back out", stage.returned_g),
+        ("kept for tomorrow", stage.kept_g),
+        ("boiled off", stage.boiled_off_g),
+    ):
+        if grams:
+            table.add_row(word, weight(grams, unit), "")
+    _show_table(console, table)
+    console.print()
+
+
+def show_cautions(console: Console, cautions: Iterable[Caution]) -> None:
+    """Show cautions, a line each."""
+    for caution in cautions:
+        console.print(f"Caution: {caution.text}")
+
+
+def show_working(console: Console, working: Working) -> None:
+    """Show every step of a working."""
+    console.print()
+    console.print(working.text(), soft_wrap=True)
+
+
+def show_day(console: Console, plan: DayPlan) -> None:
+    """Show a day: all breads, then each with its weigh sheets, then what to have ready."""
+    heading(console, plan.bakery.name)
+    console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, 'g')} of dough in {_mixes(plan.mix_count)}")
+    console.print()
+    table = _table("bread", "due", "pieces", "baked", "scale at", "dough", "mixes")
+    for bread in plan.breads:
+        cells = (bread.due, str(bread.pieces), weight(bread.baked_g, "g"), weight(bread.piece_g, "g"))
+        table.add_row(bread.bread.name, *cells, weight(bread.dough_g, "g"), str(bread.mix_count))
+    _show_table(console, table)
+    for bread in plan.breads:
+        console.print()
+        _show_bread(console, bread, plan.shared_cautions)
+    if plan.shared_cautions:
+        console.print()
+        heading(console, "For the whole day")
+        show_cautions(console, plan.shared_cautions)
+    console.print()
+    heading(console, "To have ready")
+    table = _table("ingredient", "weight")
+    for name, grams in plan.ingredients_g.items():
+        table.add_row(name, weight(grams, "g"))
+    _show_table(console, table)
+
+
+def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...]) -> None:
+    heading(console, plan.bread.name)
+    more = [f"{plan.ordered} ordered"]
+    rejects = plan.pieces - plan.ordered - plan.spares
+    more += [f"{plan.spares} spare"] if plan.spares else []
+    more += [f"{rejects} for rejects"] if rejects else []
+    console.print(
+        f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, 'g')} to be {weight(plan.baked_g, 'g')};"
+        f" {weight(plan.dough_g, 'g')} of dough in {_mixes(plan.mix_count)}, {plan.mixer.name}"
+    )
+    first = plan.mixes[0].batch
+    for stage in first.stages.values():
+        heads = [f"{_mix_name(mix, plan.mix_count)},\n{mix.pieces} pieces" for mix in plan.mixes]
+        table = _table(stage.name, *heads, "of all flour")
+        for place, row in enumerate(stage.rows):
+            cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, "g") for mix in plan.mixes]
+            table.add_row(row.name, *cells, f"{shown(row.percent, 4)} %")
+        totals = [weight(mix.batch.stages[stage.name].total_g, "g") for mix in plan.mixes]
+        table.add_row("together", *totals, "", style="bold")
+        _show_table(console, table)
+    for mix in plan.mixes:
+        if mix.pour:
+            console.print(f"{_mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {_pour_words(mix)}")
+    toppings = [f"{weight(grams, 'g')} of {name}" for name, grams in plan.toppings_g().items()]
+    if toppings:
+        console.print(f"Topping: {', '.join(toppings)}")
+    show_cautions(console, [caution for caution in plan.cautions if caution not in shared])
+
+
+def _mix_name(mix: Mix, count: int) -> str:
+    which = f"mix {mix.first}" if mix.count == 1 else f"mixes {mix.first}-{mix.last}"
+    return f"{which} of {count}"
+
+
+def _mixes(count: int) -> str:
+    return "1 mix" if count == 1 else f"{count} mixes"
+
+
+def _pour_words(mix: Mix) -> str:
+    pour = mix.pour
+    if pour is None or pour.liquid_g == 0:
+        return "nothing to pour"
+    celsius = pour.temperature.temperature_c
+    what = "water" if pour.water_g == pour.liquid_g else "liquid" if pour.water_g == 0 else "water and other liquid"
+    words = f"{what} at {shown(celsius, 3)} °C ({shown(celsius * 1.8 + 32, 3)} °F)"
+    if pour.ice_g:
+        words += f" needs ice: {weight(pour.ice_g, 'g')} of ice, {weight(pour.draw_g, 'g')} of water from the tap"
+    return words
+
+
+def show_by_stage(console: Console, formula: Formula) -> None:
+    """Show a formula ingredient by stage: overall in percent of all the flour, each stage in percent of its own."""
+    columns: list[tuple[str, dict[str, float]]] = [("overall", dict(formula.percents))]
+    columns += [(stage.name, dict(stage.percents)) for stage in formula.stages]
+    try:
+        columns.append((FINAL, dict(formula.final)))
+    except FormulaError:
+        # All the flour is in stages: the final dough has no flour of its own to count on.
+        console.print("The final dough has no flour of its own and is not shown in percent.")
+    table = _table(formula.name, *(name for name, _ in columns))
+    for line in dict.fromkeys(line for _, lines in columns for line in lines):
+        table.add_row(line, *(f"{shown(lines[line], 5)} %" if line in lines else "" for _, lines in columns))
+    totals = (f"{shown(sum(lines.values()), 6)} %" for _, lines in columns)
+    table.add_row("together", *totals, style="bold")
+    _show_table(console, table)
+    console.print(
+        f"pre-fermented flour {shown(formula.prefermented_flour, 4)} %, hydration {shown(formula.hydration(), 4)} %"
+    )
+
+
+def show_comparison(console: Console, found: Comparison) -> None:
+    """Show two formulas side by side, the lines that differ in bold."""
+    _show_changes(console, "overall", found.lines, found)
+    for name, changes in found.stages.items():
+        if len(found.stages) > 1:
+            _show_changes(console, name, changes, found)
+
+
+def _show_changes(console: Console, name: str, changes: tuple[Change, ...], found: Comparison) -> None:
+    table = _table(name, found.first, found.second, "difference")
+    for change in changes:
+        differs = abs(change.difference_percent) > 1e-6
+        cells = (change.first_percent, change.second_percent)
+        sign = "+" if change.difference_percent > 0 else ""
+        difference = f"{sign}{shown(change.difference_percent, 4)} %" if differs else ""
+        table.add_row(
+            change.name, *(f"{shown(cell, 5)} %" for cell in cells), difference, style="bold" if differs else ""
+        )
+    _show_table(console, table)
+    console.print()

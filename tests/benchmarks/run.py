@@ -1,0 +1,188 @@
+"""Measure the budgets: ratios within one run, both sides interleaved, medians of many rounds.
+
+Run by hand on a quiet machine: ``python tests/benchmarks/run.py``. Never a test: a busy machine must not turn red.
+"""
+
+import os
+import subprocess
+import sys
+import time
+import timeit
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+ROUNDS = 21
+Side = Callable[[], object]
+
+PERCENTS = {
+    "bread flour": 70.0, "whole wheat flour": 20.0, "rye flour": 10.0, "water": 68.0, "salt": 2.0, "fresh yeast": 0.8,
+    "butter": 4.0, "sugar": 3.0, "milk": 6.0, "egg": 5.0, "sesame seed": 2.0, "sunflower seed": 3.0,
+}  # fmt: skip
+STAGE = {"bread flour": 100.0, "water": 60.0, "fresh yeast": 0.2}
+FROM_PERCENTS = """
+from formula import Formula
+Formula.from_percents("lean", {"bread flour": 100, "water": 68, "salt": 2, "fresh yeast": 1})
+"""
+
+
+class NotThereYetError(Exception):
+    """The library has no such thing so far."""
+
+
+def process_seconds(code: str) -> float:
+    """Return the seconds of a fresh process that runs some code."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    # An installed library has its bytecode; without it the compiler would be measured.
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    start = time.perf_counter()
+    subprocess.run([sys.executable, "-c", code], check=True, cwd=ROOT, env=environment)
+    return time.perf_counter() - start
+
+
+def interleaved(left: Callable[[], float], right: Callable[[], float]) -> tuple[float, float]:
+    """Return the medians of two measurements taken in turns, so that a slow moment meets both."""
+    pairs = [(left(), right()) for _ in range(ROUNDS)]
+    return median(one for one, _ in pairs), median(other for _, other in pairs)
+
+
+def timed(side: Side, number: int) -> Callable[[], float]:
+    """Return a measurement: the seconds of one call, averaged over ``number``."""
+    return lambda: min(timeit.repeat(side, repeat=3, number=number)) / number
+
+
+def fresh_process(code: str) -> float:
+    """Compare a fresh process with one that imports attrs."""
+    process_seconds(code)
+    ours, attrs = interleaved(lambda: process_seconds(code), lambda: process_seconds("import attrs"))
+    return ours / attrs
+
+
+def scaling(dough: Callable[[], Any]) -> float:
+    """Compare a whole batch of twelve lines and one stage with the same arithmetic on bare floats."""
+    try:
+        from formula import Formula, Stage
+    except ImportError:
+        raise NotThereYetError from None
+    bread = Formula.from_percents("twelve", PERCENTS, stages=[Stage("sponge", STAGE, flour="20 %")])
+    overall = tuple(PERCENTS.values())
+    stage = tuple(0.2 * percent for percent in STAGE.values())
+    places = tuple(list(PERCENTS).index(name) for name in STAGE)
+    total = sum(overall)
+    wanted = dough()
+
+    def bare() -> tuple[list[float], list[float], list[float]]:
+        per_percent = 93_000.0 / total
+        masses = [percent * per_percent for percent in overall]
+        first = [percent * per_percent for percent in stage]
+        final = list(masses)
+        for place, mass in zip(places, first, strict=True):
+            final[place] -= mass
+        return masses, first, final
+
+    ours, floats = interleaved(timed(lambda: bread.scale(dough=wanted), 500), timed(bare, 5_000))
+    return ours / floats
+
+
+def quantity() -> Any:  # noqa: ANN401 - a quantity of any registry
+    """Return the dough as a quantity."""
+    import pint
+
+    registry: Any = pint.get_application_registry
+    return registry().Quantity(93.0, "kilogram")
+
+
+def kernel_calls(kernel: Side, inline: Side) -> float:
+    """Return what a kernel costs beyond its expression, in empty function calls."""
+
+    def empty() -> None:
+        pass
+
+    number = 100_000
+    rounds = [[timed(side, number)() for side in (kernel, inline, empty)] for _ in range(ROUNDS)]
+    ours, plain, nothing = (median(column) for column in zip(*rounds, strict=True))
+    return float((ours - plain) / nothing)
+
+
+def yeast_call() -> float:
+    """Compare the yeast kernel with its expression."""
+    from formula.yeast import converted_mass_g
+
+    mass, old, new = 40.0, 1.0, 0.33
+    return kernel_calls(lambda: converted_mass_g(mass, old, new), lambda: mass * new / old)
+
+
+def losses_call() -> float:
+    """Compare the losses kernel with its expression."""
+    from formula.losses import dough_mass_g
+
+    bread, left = 800.0, 0.88
+    return kernel_calls(lambda: dough_mass_g(bread, left), lambda: bread / left)
+
+
+def numpy_values() -> float:
+    """Compare a million values of a kernel with the same numpy expression."""
+    import numpy as np
+
+    from formula.yeast import converted_mass_g
+
+    mass = np.linspace(1.0, 1000.0, 1_000_000)
+    kernel: Callable[..., object] = converted_mass_g
+    ours, plain = interleaved(timed(lambda: kernel(mass, 1.0, 0.33), 5), timed(lambda: mass * 0.33 / 1.0, 5))
+    return ours / plain
+
+
+def a_day(loaves: int) -> float:
+    """Return the seconds of planning a day of twenty breads."""
+    try:
+        from formula.bakery import Order
+        from formula.day import plan_day
+        from formula.folder import load_day
+        from formula.formula import Formula
+    except ImportError:
+        raise NotThereYetError from None
+    _, bakery = load_day(ROOT / "docs" / "examples" / "harbour")
+    breads = [Formula.from_percents(f"bread {number}", PERCENTS) for number in range(20)]
+    orders = [Order(bread, pieces=loaves // 20, baked="800 g") for bread in breads]
+    return median(timed(lambda: plan_day(orders, bakery), 1)() for _ in range(5))
+
+
+def not_there_yet() -> float:
+    """Stand for a calculation that is still to be built."""
+    raise NotThereYetError
+
+
+ROWS: tuple[tuple[str, str, float | None, Callable[[], float]], ...] = (
+    ("import formula", "x a process that imports attrs", 1.2, lambda: fresh_process("import formula")),
+    ("one from_percents, fresh process", "x a process that imports attrs", 2.0, lambda: fresh_process(FROM_PERCENTS)),
+    ('scale(dough="93 kg"), 12 lines, a stage', "x bare floats", 8.0, lambda: scaling(lambda: "93 kg")),
+    ("the same from a quantity", "x bare floats", None, lambda: scaling(quantity)),
+    ("yeast kernel", "empty calls beyond its expression", 2.0, yeast_call),
+    ("losses kernel", "empty calls beyond its expression", 2.0, losses_call),
+    ("1,000,000 kernel values", "x the numpy expression", 3.0, numpy_values),
+    ("hours of a six-step schedule", "x adaptive quadrature", 1 / 20, not_there_yet),
+    ("a day of 8,000 loaves, 20 breads", "s", 0.1, lambda: a_day(8_000)),
+    ("a day of 1,000,000 loaves, per 8,000", "s", 0.1, lambda: a_day(1_000_000) / 125),
+    ("11,000 formulas from file to file", "x a spreadsheet program", 1 / 10, not_there_yet),
+)
+
+
+def main() -> None:
+    """Print the table."""
+    print(f"{'what':<42}{'measured':>10}{'limit':>8}  compared with")
+    for what, unit, limit, measure in ROWS:
+        most = "-" if limit is None else f"{limit:g}"
+        try:
+            found = measure()
+        except (NotThereYetError, ImportError):
+            print(f"{what:<42}{'not there yet':>18}  {unit}")
+        else:
+            over = "   OVER" if limit is not None and found > limit else ""
+            print(f"{what:<42}{found:>10.3g}{most:>8}  {unit}{over}", flush=True)
+
+
+if __name__ == "__main__":
+    sys.path.insert(0, str(ROOT))
+    main()
