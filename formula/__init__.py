@@ -11,10 +11,18 @@ if TYPE_CHECKING:
     from .bakery import Bakery as Bakery
     from .bakery import Mixer as Mixer
     from .bakery import Order as Order
+    from .balance import HeatBalance as HeatBalance
+    from .basetemp import base_temperature as base_temperature
+    from .basetemp import water_from_base as water_from_base
     from .batch import Batch as Batch
     from .catalogue import Catalogue as Catalogue
+    from .chart import chart_csv as chart_csv
+    from .chart import chart_html as chart_html
+    from .chart import chart_text as chart_text
+    from .chill import cooling as cooling
     from .comparison import blend as blend
     from .comparison import compare as compare
+    from .correction import correct_water as correct_water
     from .day import plan_day as plan_day
     from .errors import ContradictionError as ContradictionError
     from .errors import FileError as FileError
@@ -30,12 +38,15 @@ if TYPE_CHECKING:
     from .folder import load_day as load_day
     from .formula import Formula as Formula
     from .friction import friction_factor as friction_factor
+    from .heat import heat_balance as heat_balance
     from .household import from_measures as from_measures
     from .household import household_mass as household_mass
     from .ice import ice_for as ice_for
     from .ingredient import Ingredient as Ingredient
     from .lines import Lines as Lines
     from .losses import Losses as Losses
+    from .mixtime import friction_from_minutes as friction_from_minutes
+    from .newton import cooling_from_reading as cooling_from_reading
     from .portion import divide as divide
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
@@ -44,6 +55,14 @@ if TYPE_CHECKING:
     from .sources import source as source
     from .stage import Culture as Culture
     from .stage import Stage as Stage
+    from .supply import draw_water as draw_water
+    from .trialfit import friction_from_trials as friction_from_trials
+    from .trials import Trial as Trial
+    from .trials import read_trials as read_trials
+    from .uncertainty import dough_uncertainty as dough_uncertainty
+    from .uncertainty import water_uncertainty as water_uncertainty
+    from .wallchart import temperatures_between as temperatures_between
+    from .wallchart import water_chart as water_chart
     from .water import dough_temperature as dough_temperature
     from .water import water_temperature as water_temperature
     from .working import Caution as Caution
@@ -62,6 +81,7 @@ else:
         "FileError": "errors",
         "Formula": "formula",
         "FormulaError": "errors",
+        "HeatBalance": "balance",
         "Ingredient": "ingredient",
         "Lines": "lines",
         "Losses": "losses",
@@ -73,27 +93,45 @@ else:
         "Source": "sources",
         "Stage": "stage",
         "Step": "working",
+        "Trial": "trials",
         "UnknownNameError": "errors",
         "Working": "working",
+        "base_temperature": "basetemp",
         "blend": "comparison",
+        "chart_csv": "chart",
+        "chart_html": "chart",
+        "chart_text": "chart",
         "check_printed": "printed",
         "compare": "comparison",
         "convert_yeast": "yeast",
+        "cooling": "chill",
+        "cooling_from_reading": "newton",
+        "correct_water": "correction",
         "divide": "portion",
         "dough_temperature": "water",
+        "dough_uncertainty": "uncertainty",
+        "draw_water": "supply",
         "dump": "files",
         "exchange_flour": "exchange",
         "exchange_milk": "exchange",
         "exchange_yeast": "exchange",
         "friction_factor": "friction",
+        "friction_from_minutes": "mixtime",
+        "friction_from_trials": "trialfit",
         "from_measures": "household",
+        "heat_balance": "heat",
         "household_mass": "household",
         "ice_for": "ice",
         "load": "files",
         "load_day": "folder",
         "plan_day": "day",
+        "read_trials": "trials",
         "source": "sources",
+        "temperatures_between": "wallchart",
+        "water_chart": "wallchart",
+        "water_from_base": "basetemp",
         "water_temperature": "water",
+        "water_uncertainty": "uncertainty",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
     }
@@ -125,6 +163,7 @@ __all__ = [
     "FileError",
     "Formula",
     "FormulaError",
+    "HeatBalance",
     "Ingredient",
     "Lines",
     "Losses",
@@ -136,27 +175,45 @@ __all__ = [
     "Source",
     "Stage",
     "Step",
+    "Trial",
     "UnknownNameError",
     "Working",
+    "base_temperature",
     "blend",
+    "chart_csv",
+    "chart_html",
+    "chart_text",
     "check_printed",
     "compare",
     "convert_yeast",
+    "cooling",
+    "cooling_from_reading",
+    "correct_water",
     "divide",
     "dough_temperature",
+    "dough_uncertainty",
+    "draw_water",
     "dump",
     "exchange_flour",
     "exchange_milk",
     "exchange_yeast",
     "friction_factor",
+    "friction_from_minutes",
+    "friction_from_trials",
     "from_measures",
+    "heat_balance",
     "household_mass",
     "ice_for",
     "load",
     "load_day",
     "plan_day",
+    "read_trials",
     "source",
+    "temperatures_between",
+    "water_chart",
+    "water_from_base",
     "water_temperature",
+    "water_uncertainty",
     "with_percent",
     "with_prefermented",
 ]

@@ -25,11 +25,13 @@ FLOORS = (
         "printed",
         "rounding",
         "batch",
+        "layout",
         "files",
     ),
     (
         "yeast",
         "household",
+        "refit",
         "exchange",
         "adjust",
         "comparison",
@@ -67,7 +69,7 @@ FLOORS = (
         "netweight",
     ),
     ("cost", "label", "bakery", "folder", "pour", "day"),
-    ("sheet", "chart", "exercise", "cli", "__main__"),
+    ("sheet", "chart", "exercise", "screen", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""
 
@@ -77,7 +79,7 @@ LATE_UPWARD = {("formula", "batch"), ("formula", "sheet"), ("batch", "sheet")}
 DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools", "pint", "rich", "scipy"}
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
-FACES = {"cli": {"click", "rich"}}
+FACES = {"cli": {"click", "rich"}, "screen": {"rich"}}
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 
 MOST_LINES = 400
