@@ -12,13 +12,13 @@ from .lines import Lines
 from .part import Part
 from .quantity import Door
 from .refit import is_number, line_of, parts_of, refitted, remade
+from .stage import LARGEST_PERCENT
 from .working import Step, shown
 
 __all__ = ["with_percent", "with_prefermented"]
 
 HOLDS: Final = ("stages", "proportions")
 HOLDS_SHARE: Final = ("overall", "final")
-LARGEST_PERCENT: Final = 1e6
 
 
 def with_percent(formula: Formula, line: str, percent: float, *, hold: str = "stages") -> Exchange:
@@ -55,7 +55,7 @@ def with_percent(formula: Formula, line: str, percent: float, *, hold: str = "st
             door.refuse("hold", repr(hold), f"one of {', '.join(HOLDS)}")
         elif hold == "proportions" and old == 0:
             door.refuse("hold", "a line of 0 %", "a line above 0 % to keep its proportions", 'use hold="stages"')
-        if not is_number(percent) or not 0 <= percent < LARGEST_PERCENT:
+        if not is_number(percent) or not 0 <= percent <= LARGEST_PERCENT:
             door.refuse("percent", cited(percent), "a percentage of 0 or more as a bare number")
     overall = {**formula.percents, name: float(percent)}
     if hold == "stages":

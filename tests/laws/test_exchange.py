@@ -11,6 +11,7 @@ from formula.errors import ContradictionError
 from formula.exchange import Exchange, exchange_flour, exchange_milk, exchange_yeast
 from formula.formula import Formula
 from formula.moisture import absorption_as_is, absorption_at_basis
+from formula.table import SMALL
 from tests.arithmetic import check_working
 from tests.laws.breads import Written, written
 
@@ -19,7 +20,8 @@ moistures = st.integers(90, 160).map(lambda tenths: tenths / 10)
 
 
 def near(value: float) -> object:
-    return pytest.approx(value, rel=1e-9, abs=1e-9)
+    # The table leaves out what is less than SMALL.
+    return pytest.approx(value, rel=1e-9, abs=10 * SMALL)
 
 
 def same(one: Formula, other: Formula) -> bool:
@@ -51,7 +53,8 @@ def holds_together(exchange: Exchange) -> Formula:
     check_working(exchange.working(), exchange.total_percent)
     made = exchange.formula
     assert sum(made.percents[line] for line in made.flours) == pytest.approx(100, rel=1e-12)
-    assert sum(columns(made)["final"].values()) == pytest.approx(made.total_percent, rel=1e-12)
+    # The table leaves out lines of less than a thousand-millionth of a percent: up to twenty of them.
+    assert sum(columns(made)["final"].values()) == pytest.approx(made.total_percent, rel=1e-12, abs=20 * SMALL)
     again = Formula.from_percents(made.name, made.percents, stages=made.stages)
     assert again == made
     return made
@@ -75,10 +78,10 @@ class TestYeastHoldsTheDough:
         weighed = columns(made)
         for name, before in columns(formula).items():
             after = weighed[name]
-            assert sum(after.values()) == pytest.approx(sum(before.values()), rel=1e-12)
+            assert sum(after.values()) == pytest.approx(sum(before.values()), rel=1e-12, abs=20 * SMALL)
             for line, percent in before.items():
                 if line not in {"fresh yeast", "water"}:
-                    assert after[line] == near(percent), (name, line)
+                    assert after.get(line, 0.0) == near(percent), (name, line)
 
 
 class TestYeastReturns:
@@ -112,7 +115,7 @@ class TestMilkReturns:
         assert now == pytest.approx(was, rel=1e-12)
         weighed = columns(made)
         for name, before in columns(formula).items():
-            assert sum(weighed[name].values()) == pytest.approx(sum(before.values()), rel=1e-12)
+            assert sum(weighed[name].values()) == pytest.approx(sum(before.values()), rel=1e-12, abs=20 * SMALL)
         assert same(exchange_milk(made, "whole milk powder", "whole milk").formula, formula)
 
 
@@ -133,9 +136,9 @@ class TestFlourReturns:
             after = weighed[name]
             for line, percent in before.items():
                 if line == old:
-                    assert after["rice flour"] == near(percent)
+                    assert after.get("rice flour", 0.0) == near(percent)
                 elif name != "final" or line != "water":
-                    assert after[line] == near(percent), (name, line)
+                    assert after.get(line, 0.0) == near(percent), (name, line)
         assert made.hydration("liquid") == near(exchange.steps[-2].value)
         back = exchange_flour(
             made, "rice flour", old, old_moisture=f"{m_new} %", new_moisture=f"{m_old} %", absorption=-points
@@ -177,7 +180,7 @@ class TestProportions:
             after = weighed[name]
             for each, percent in before.items():
                 if each not in stages:
-                    assert after[each] == near(percent * factor if each == line else percent), (name, each)
+                    assert after.get(each, 0.0) == near(percent * factor if each == line else percent), (name, each)
         back = with_percent(made, line, formula.percents[line], hold="proportions").formula
         assert same(back, formula)
 
@@ -194,7 +197,7 @@ class TestStagesHeld:
         weighed = columns(made)
         for name, before in columns(formula).items():
             if name != "final":
-                assert weighed[name] == {each: near(percent) for each, percent in before.items()}
+                assert weighed[name] == {each: near(percent) for each, percent in before.items()}, name
         assert made.total_percent - formula.total_percent == near(formula.percents[line] * (factor - 1))
 
 
@@ -220,5 +223,5 @@ class TestPrefermentedShare:
         stages = {stage.name for stage in formula.stages}
         for line, each in formula.final.items():
             if line not in stages:
-                assert made.final[line] == near(each), line
+                assert made.final.get(line, 0.0) == near(each), line
         assert same(with_prefermented(made, formula.prefermented_flour, hold="final").formula, formula)
