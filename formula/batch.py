@@ -5,9 +5,10 @@ A batch is a tuple of floats, one for each line that somebody weighs; rows, tota
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from attrs import evolve, frozen
 
@@ -16,9 +17,10 @@ from .formula import Formula
 from .lines import Lines
 from .losses import NO_LOSSES, Losses
 from .quantity import MASS, Door, Measure, read, view, write
-from .rounding import rounded_masses
+from .rounding import read_steps, rounded_masses
 from .stage import FINAL
 from .table import contents_g, flows
+from .weighing import BatchStage, Row, too_small
 from .working import Caution, Step, Working, shown
 
 if TYPE_CHECKING:
@@ -27,49 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["Batch", "BatchStage", "Row", "scaled"]
 
 
-@frozen
-class Row:
-    """One line of a weigh sheet: what, its percentage of all the flour, and how many grams."""
-
-    name: str
-    percent: float
-    mass_g: float
-
-    @property
-    def mass(self) -> Quantity:
-        """The weight as a quantity."""
-        return view(MASS, self.mass_g)
-
-
-@frozen
-class BatchStage:
-    """One stage of a batch: its rows, and what is taken out of it before it goes on."""
-
-    name: str
-    rows: tuple[Row, ...]
-    returned_g: float = 0.0
-    kept_g: float = 0.0
-    boiled_off_g: float = 0.0
-
-    @property
-    def total_g(self) -> float:
-        """What is weighed into the stage."""
-        return sum(row.mass_g for row in self.rows)
-
-    @property
-    def total(self) -> Quantity:
-        """What is weighed into the stage, as a quantity."""
-        return view(MASS, self.total_g)
-
-    @property
-    def handed_on_g(self) -> float:
-        """What goes on into other stages and the final dough."""
-        return self.total_g - self.returned_g - self.kept_g - self.boiled_off_g
-
-    @property
-    def handed_on(self) -> Quantity:
-        """What goes on, as a quantity."""
-        return view(MASS, self.handed_on_g)
+_NO_MINIMUM: Final = Lines[float]()
 
 
 @frozen
@@ -90,6 +50,7 @@ class Batch:
     baked_g: float = 0.0
     losses: Losses = NO_LOSSES
     exact_g: tuple[float, ...] = ()
+    minimum_g: Lines[float] = _NO_MINIMUM
 
     # -- totals ----------------------------------------------------------------------------------------------------
 
@@ -201,7 +162,13 @@ class Batch:
 
     # -- rounding --------------------------------------------------------------------------------------------------
 
-    def rounded(self, steps: Mapping[str, Measure] | Measure, *, mode: str = "nearest") -> Batch:
+    def rounded(
+        self,
+        steps: Mapping[str, Measure] | Measure,
+        *,
+        mode: str = "nearest",
+        minimum: Mapping[str, Measure] | Measure | None = None,
+    ) -> Batch:
         """Round every weight to what the scale can show, and keep the drift of every percentage.
 
         Salt, yeast, culture and improvers go to their nearest step; the other lines are rounded down and the missing
@@ -213,6 +180,8 @@ class Batch:
         Args:
             steps: the scale's step, or ingredient -> step with ``"default"`` for the rest.
             mode: ``"nearest"``; ``"up"`` or ``"down"`` moves every line that way.
+            minimum: the least the scale weighs well, or ingredient -> least with ``"default"`` for the rest; a line below
+                it brings a caution with a dilution and the size of batch that would do.
 
         Raises:
             FormulaError: a step of zero, no default, an unknown mode or name.
@@ -223,7 +192,28 @@ class Batch:
             [580.0, 410.0, 10.0]
         """
         exact = self.exact_g or self.masses_g
-        return evolve(self, masses_g=rounded_masses(self.formula, exact, steps, mode), exact_g=exact)
+        least = _NO_MINIMUM if minimum is None else Lines(read_steps(self.formula, minimum, "minimum", "a weight"))
+        masses_g = rounded_masses(self.formula, exact, steps, mode)
+        return evolve(self, masses_g=masses_g, exact_g=exact, minimum_g=least)
+
+    def with_flour_up_to(self, step: Measure) -> Batch:
+        """Return a batch with all the flour rounded up to a step, as teaching texts do so as not to run short.
+
+        Rounding the factor, dough / total percentage, up to a decimal is the same with a step of a hundred times it.
+
+        Args:
+            step: the flour becomes a whole number of these.
+
+        Raises:
+            FormulaError: a step that is no weight above zero.
+
+        Example:
+            >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 66.25, "salt": 2})
+            >>> round(loaf.scale(dough="150 lb").with_flour_up_to("10 lb").dough.m_as("lb"), 3)
+            151.425
+        """
+        step_g = read_steps(self.formula, step, "step")["default"]
+        return self.formula.scale(flour=write(MASS, math.ceil(self.flour_g / step_g - 1e-9) * step_g))
 
     @property
     def drift(self) -> Lines[float]:
@@ -233,12 +223,16 @@ class Batch:
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
-        """What to know before weighing: lines that the rounding moved by more than a tenth of themselves."""
+        """What to know before weighing: lines that rounding moved by a tenth of themselves, or too small to weigh."""
         found: list[Caution] = []
         for row, points in zip(self.rows, self.drift.values(), strict=True):
             if row.percent > 0 and abs(points) > 0.1 * row.percent:
-                text = f"rounding moves {row.name} from {shown(row.percent)} % to {shown(row.percent + points)} %: use a finer scale, a dilution or a larger batch"
+                change = f"{shown(row.percent)} % to {shown(row.percent + points)} %"
+                text = f"rounding moves {row.name} from {change}: use a finer scale, a dilution or a larger batch"
                 found.append(Caution("coarse-scale", text))
+        if self.minimum_g:
+            exact = evolve(self, masses_g=self.exact_g or self.masses_g, exact_g=())
+            found += too_small(exact.stages.values(), self.minimum_g, self.formula.catalogue, exact.dough_g)
         return tuple(found)
 
     # -- showing ---------------------------------------------------------------------------------------------------

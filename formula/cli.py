@@ -99,15 +99,16 @@ def commands() -> None:
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON: weights in g, temperatures in °C.")
+@click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
 @click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
-def day(folder: Path, as_json: bool, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
+def day(folder: Path, as_json: bool, unit: str, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
     """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER."""
     plan = plan_day(*load_day(folder))
     if as_json:
         _print_json(plan.to_tables())
         return
     console = new_console()
-    show_day(console, plan)
+    show_day(console, plan, unit)
     if working:
         for bread in plan.breads:
             show_working(console, bread.working())
@@ -123,6 +124,7 @@ def day(folder: Path, as_json: bool, working: bool) -> None:  # noqa: FBT001 - f
 @click.option("--baked", help="Weight of a piece when sold; the file's losses are added.")
 @click.option("--using", multiple=True, metavar="NAME=WEIGHT", help='An ingredient at hand, such as "milk=50 g".')
 @click.option("--round", "step", help='The scale\'s step, such as "5 g".')
+@click.option("--minimum", help="With --round: the least that the scale weighs well.")
 @click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
 @click.option("--json", "as_json", is_flag=True, help="Print the batch as JSON, weights in g.")
 @click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
@@ -135,6 +137,7 @@ def scale(
     baked: str | None,
     using: tuple[str, ...],
     step: str | None,
+    minimum: str | None,
     unit: str,
     as_json: bool,  # noqa: FBT001
     working: bool,  # noqa: FBT001
@@ -143,8 +146,11 @@ def scale(
     bread = load(file)
     at_hand = _at_hand(using)
     batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked, using=at_hand)
+    if minimum is not None and step is None:
+        message = "--minimum goes with --round"
+        raise click.UsageError(message)
     if step is not None:
-        batch = batch.rounded(step)
+        batch = batch.rounded(step, minimum=minimum)
     if as_json:
         _print_json(_batch_tables(batch))
         return
@@ -158,6 +164,8 @@ def scale(
     console.print(", ".join(facts))
     for stage in batch.stages.values():
         show_batch_stage(console, stage, unit)
+    for row in batch.later:
+        console.print(f"held back and added later: {weight(row.mass_g, unit)} of {row.name}")
     show_cautions(console, batch.cautions)
     if working:
         show_working(console, batch.working())
@@ -182,6 +190,9 @@ def convert(file: Path, notation: str, dough: str | None, flour: str | None, tab
     bread = load(file)
     if notation == "weights" and dough is None and flour is None:
         message = "--to weights needs --dough or --flour"
+        raise click.UsageError(message)
+    if notation != "weights" and (dough is not None or flour is not None):
+        message = "--dough and --flour go with --to weights"
         raise click.UsageError(message)
     if table:
         show_by_stage(new_console(), bread)

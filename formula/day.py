@@ -7,10 +7,9 @@ what its pieces need or more, by no more than the coarsest step of the scales.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from attrs import frozen
 
@@ -19,7 +18,7 @@ from .batch import Batch
 from .errors import Fault, FormulaError
 from .formula import Formula
 from .lines import Lines
-from .portion import share_pieces
+from .mixes import even, split_dough
 from .pour import Pour, pour_for, up_to_step
 from .quantity import MASS, view, write
 from .working import Caution, Step, Working, shown
@@ -28,9 +27,6 @@ if TYPE_CHECKING:
     from .quantity import Quantity
 
 __all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
-
-SMALL_G: Final = 1e-6
-"""Grams that no scale shows: what floats leave behind."""
 
 
 @frozen
@@ -122,7 +118,7 @@ class BreadPlan:
                 name if one else f"{name}_{number}" for name in ("ordered", "spares", "reject", "needed")
             )
             values = {ordered: float(order.pieces), spares: float(order.spares), reject: order.reject_share}
-            pieces = _even((order.pieces + order.spares) / (1 - order.reject_share))
+            pieces = even((order.pieces + order.spares) / (1 - order.reject_share))
             expression = f"({ordered} + {spares}) / (1 - {reject})"
             steps.append(Step(needed, expression, values, pieces, "", note="pieces to bake for this order"))
             made[needed] = pieces
@@ -130,7 +126,7 @@ class BreadPlan:
         steps.append(Step("pieces", whole, made, float(self.pieces), "", note="whole pieces to make"))
         steps += self.bread.losses.dough_for(write(MASS, self.baked_g)).working().steps[:-1]
         values = {"scaling_weight": steps[-1].value, "scale_step": self.divider_g}
-        count = _even(steps[-1].value / self.divider_g)
+        count = even(steps[-1].value / self.divider_g)
         steps.append(
             Step("c", "scaling_weight / scale_step", values, count, "", note="in steps of the divider's scale")
         )
@@ -142,7 +138,7 @@ class BreadPlan:
         note = "to mix, before it is rounded to the scale; kept: what is left of it at the divider"
         steps.append(Step("dough", "pieces * piece / kept", values, dough_g, "g", note=note))
         values = {"capacity": self.mixer.capacity_g, "slack": self.slack_g, "kept": left, "piece": self.piece_g}
-        fit = _even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
+        fit = even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
         note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale"
         steps.append(Step("fit", "(capacity - slack) * kept / piece", values, fit, "", note=note))
         values = {"pieces": float(self.pieces), "fit": fit}
@@ -263,6 +259,7 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
                 "water_c": mix.pour.temperature.temperature_c if mix.pour else None,
                 "ice_g": mix.pour.ice_g if mix.pour else 0.0,
                 "draw_g": mix.pour.draw_g if mix.pour else None,
+                "later_g": {row.name: row.mass_g for row in mix.batch.later},
             }
             for mix in plan.mixes
         ],
@@ -305,38 +302,11 @@ def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
     return DayPlan(bakery, tuple(plans))
 
 
-def _even(value: float) -> float:
-    """Return the whole number that a quotient misses by a hair, so that rounding up does not make it one more."""
-    return float(round(value)) if abs(value - round(value)) < 1e-9 else value
-
-
-@frozen
-class _Split:
-    """The mixes of one bread in one mixer."""
-
-    mixer: Mixer
-    slack_g: float
-    batches: tuple[tuple[int, int, Batch], ...]
-
-    @property
-    def count(self) -> int:
-        return sum(count for _, count, _ in self.batches)
-
-    @property
-    def smallest_g(self) -> float:
-        return min(batch.dough_g for _, _, batch in self.batches)
-
-    @property
-    def rank(self) -> tuple[bool, int, float]:
-        """Mixers that the mixes are large enough for come first, then the fewest mixes, then the smallest mixer."""
-        return self.smallest_g < self.mixer.smallest_g, self.count, self.mixer.capacity_g
-
-
 def _plan_bread(bread: Formula, baked_g: float, orders: tuple[Order, ...], bakery: Bakery) -> BreadPlan:
     pieces = sum(order.pieces_made for order in orders)
     exact_g = bread.losses.dough_for(write(MASS, baked_g)).scaling_weight_g
     piece_g = up_to_step(exact_g, bakery.divider_g)
-    splits = [split for mixer in bakery.mixers if (split := _split(bread, pieces, piece_g, mixer, bakery))]
+    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, piece_g, mixer, bakery))]
     if not splits:
         left = bread.losses.before_divider_left
         got = f"pieces of {shown(piece_g)} g, with their losses {shown(piece_g / left)} g of dough"
@@ -366,35 +336,3 @@ def _plan_bread(bread: Formula, baked_g: float, orders: tuple[Order, ...], baker
         slack_g=split.slack_g,
         cautions=tuple(dict.fromkeys(cautions)),
     )
-
-
-def _split(bread: Formula, pieces: int, piece_g: float, mixer: Mixer, bakery: Bakery) -> _Split | None:
-    """Split a bread's pieces over as few mixes as the mixer holds, or return None if it does not hold one piece."""
-    left = bread.losses.before_divider_left
-    steps = {line: step for line, step in bakery.steps_g.items() if line == "default" or line in bread.catalogue}
-    slack_g = 0.0
-    while True:
-        at_most = math.floor(_even((mixer.capacity_g - slack_g) * left / piece_g))
-        if at_most < 1:
-            return None
-        shares = share_pieces(pieces, math.ceil(pieces / at_most))
-        batches = tuple(
-            (size, shares.count(size), _weighable(bread, size * piece_g / left, steps))
-            for size in sorted(set(shares), reverse=True)
-        )
-        if all(batch.dough_g <= mixer.capacity_g + SMALL_G for _, _, batch in batches):
-            return _Split(mixer, slack_g, batches)
-        slack_g += max(steps.values())
-
-
-def _weighable(bread: Formula, dough_g: float, steps_g: Mapping[str, float]) -> Batch:
-    """Scale to at least this much dough, and at most one of the coarsest steps more, with every line on the scale."""
-    steps = {line: write(MASS, step) for line, step in steps_g.items()}
-    half = max(steps_g.values()) / 2
-    wanted = dough_g
-    while True:
-        # Rounding moves the dough by half a step at the most: what is short is made up by half a step more.
-        batch = bread.scale(dough=write(MASS, wanted)).rounded(steps)
-        if batch.dough_g >= dough_g - SMALL_G:
-            return batch
-        wanted += half

@@ -60,6 +60,12 @@ def read_facts(facts: Facts, catalogue: Catalogue, final: Mapping[str, float], l
             door.refuse(f"{label}: reject", f"{reject_share:.0%}", "a share below 100 %")
         toppings = _lines(door, facts.get("toppings"), f"{label}, toppings", weights=True)
         later = _lines(door, facts.get("later"), f"{label}, later", weights=False)
+        # "tap water" held back is a part of the line "water": the formula's own word for it counts.
+        own = {catalogue.find(line).name: line for line in final if line in catalogue}
+        later = Lines(
+            (own.get(catalogue.find(line).name if line in catalogue else "", line), percent)
+            for line, percent in later.items()
+        )
         for line, percent in later.items():
             there = final.get(line, 0.0)
             if percent > there + 1e-9:

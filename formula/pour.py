@@ -57,9 +57,15 @@ def pour_for(bread: Formula, batch: Batch, mixer: Mixer, bakery: Bakery) -> Pour
         return None
     larder = bread.catalogue
     stages = {stage.name for stage in bread.stages}
-    rows = [(row, larder.find(row.name).kind) for row in batch.final.rows if row.name not in stages]
-    water_g = sum(row.mass_g for row, kind in rows if kind == "water")
-    liquid_g = sum(row.mass_g for row, kind in rows if kind in LIQUIDS)
+    # What is held back and added later has a temperature of its own: only what is poured into the mix counts here.
+    later_g = {row.name: row.mass_g for row in batch.later}
+    rows = [
+        (max(0.0, row.mass_g - later_g.get(row.name, 0.0)), larder.find(row.name).kind)
+        for row in batch.final.rows
+        if row.name not in stages
+    ]
+    water_g = sum(mass_g for mass_g, kind in rows if kind == "water")
+    liquid_g = sum(mass_g for mass_g, kind in rows if kind in LIQUIDS)
     entering = [row.name for row in batch.final.rows if row.name in stages]
     found = water_temperature(
         write(TEMPERATURE, bread.dough_temperature_c),

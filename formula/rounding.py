@@ -16,7 +16,7 @@ from .quantity import MASS, Door, Measure
 from .stage import FINAL
 from .table import Column
 
-__all__ = ["apportioned", "rounded_masses"]
+__all__ = ["apportioned", "read_steps", "rounded_masses"]
 
 MODES: Final = ("nearest", "up", "down")
 HALF: Final = 0.5 + 1e-9
@@ -40,7 +40,7 @@ def rounded_masses(
     """
     if mode not in MODES:
         raise FormulaError(Fault("mode", repr(mode), f"one of {', '.join(MODES)}"))
-    step_g = _steps(formula, steps)
+    step_g = read_steps(formula, steps, "steps")
     table = formula.table
     left = _Left(table.columns, step_g["default"])
     owed = [0.0] * len(table.overall)
@@ -108,21 +108,28 @@ class _Left:
         return taken
 
 
-def _steps(formula: Formula, steps: Mapping[str, Measure] | Measure) -> dict[str, float]:
+def read_steps(
+    formula: Formula, steps: Mapping[str, Measure] | Measure, where: str, noun: str = "a step"
+) -> dict[str, float]:
+    """Read a weight for every line: one for all, or ingredient -> weight with ``"default"`` for the rest.
+
+    Raises:
+        FormulaError: a weight of zero, no default, an unknown name; all at once.
+    """
     table = dict(steps) if isinstance(steps, Mapping) else {"default": steps}
     door = Door(FormulaError)
     read_in: dict[str, float] = {}
     for name, step in table.items():
-        grams = door.read(MASS, step, f"steps: {name}")
+        grams = door.read(MASS, step, f"{where}: {name}")
         if grams == 0:
-            door.refuse(f"steps: {name}", "a step of 0 g", "a step above zero")
+            door.refuse(f"{where}: {name}", f"{noun} of 0 g", f"{noun} above zero")
         if name != "default" and name not in formula.catalogue:
-            door.refuse(f"steps: {name}", repr(name), "an ingredient or default")
+            door.refuse(f"{where}: {name}", repr(name), "an ingredient or default")
         read_in[name if name == "default" or name not in formula.catalogue else formula.catalogue.find(name).name] = (
             grams
         )
     if "default" not in table:
-        door.refuse("steps", "no default", 'a step for the other lines: "default"', '{"default": "1 g", ...}')
+        door.refuse(where, "no default", f'{noun} for the other lines: "default"', '{"default": "1 g", ...}')
     door.close()
     return read_in
 

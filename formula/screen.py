@@ -11,12 +11,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from .batch import BatchStage
 from .comparison import Change, Comparison
 from .day import BreadPlan, DayPlan, Mix
 from .errors import FormulaError
 from .formula import Formula
 from .stage import FINAL
+from .weighing import BatchStage
 from .working import Caution, Working, shown
 
 __all__ = [
@@ -107,19 +107,19 @@ def show_working(console: Console, working: Working) -> None:
     console.print(working.text(), soft_wrap=True)
 
 
-def show_day(console: Console, plan: DayPlan) -> None:
+def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
     """Show a day: all breads, then each with its weigh sheets, then what to have ready."""
     heading(console, plan.bakery.name)
-    console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, 'g')} of dough in {_mixes(plan.mix_count)}")
+    console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, unit)} of dough in {_mixes(plan.mix_count)}")
     console.print()
     table = _table("bread", "due", "pieces", "baked", "scale at", "dough", "mixes")
     for bread in plan.breads:
-        cells = (bread.due, str(bread.pieces), weight(bread.baked_g, "g"), weight(bread.piece_g, "g"))
-        table.add_row(bread.bread.name, *cells, weight(bread.dough_g, "g"), str(bread.mix_count))
+        cells = (bread.due, str(bread.pieces), weight(bread.baked_g, unit), weight(bread.piece_g, unit))
+        table.add_row(bread.bread.name, *cells, weight(bread.dough_g, unit), str(bread.mix_count))
     _show_table(console, table)
     for bread in plan.breads:
         console.print()
-        _show_bread(console, bread, plan.shared_cautions)
+        _show_bread(console, bread, plan.shared_cautions, unit)
     if plan.shared_cautions:
         console.print()
         heading(console, "For the whole day")
@@ -128,34 +128,37 @@ def show_day(console: Console, plan: DayPlan) -> None:
     heading(console, "To have ready")
     table = _table("ingredient", "weight")
     for name, grams in plan.ingredients_g.items():
-        table.add_row(name, weight(grams, "g"))
+        table.add_row(name, weight(grams, unit))
     _show_table(console, table)
 
 
-def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...]) -> None:
+def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...], unit: str) -> None:
     heading(console, plan.bread.name)
     more = [f"{plan.ordered} ordered"]
     rejects = plan.pieces - plan.ordered - plan.spares
     more += [f"{plan.spares} spare"] if plan.spares else []
     more += [f"{rejects} for rejects"] if rejects else []
     console.print(
-        f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, 'g')} to be {weight(plan.baked_g, 'g')};"
-        f" {weight(plan.dough_g, 'g')} of dough in {_mixes(plan.mix_count)}, {plan.mixer.name}"
+        f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, unit)} to be {weight(plan.baked_g, unit)};"
+        f" {weight(plan.dough_g, unit)} of dough in {_mixes(plan.mix_count)}, {plan.mixer.name}"
     )
     first = plan.mixes[0].batch
     for stage in first.stages.values():
         heads = [f"{_mix_name(mix, plan.mix_count)},\n{mix.pieces} pieces" for mix in plan.mixes]
         table = _table(stage.name, *heads, "of all flour")
         for place, row in enumerate(stage.rows):
-            cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, "g") for mix in plan.mixes]
+            cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, unit) for mix in plan.mixes]
             table.add_row(row.name, *cells, f"{shown(row.percent, 4)} %")
-        totals = [weight(mix.batch.stages[stage.name].total_g, "g") for mix in plan.mixes]
+        totals = [weight(mix.batch.stages[stage.name].total_g, unit) for mix in plan.mixes]
         table.add_row("together", *totals, "", style="bold")
         _show_table(console, table)
     for mix in plan.mixes:
         if mix.pour:
-            console.print(f"{_mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {_pour_words(mix)}")
-    toppings = [f"{weight(grams, 'g')} of {name}" for name, grams in plan.toppings_g().items()]
+            console.print(f"{_mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {_pour_words(mix, unit)}")
+        later = [f"{weight(row.mass_g, unit)} of {row.name}" for row in mix.batch.later]
+        if later:
+            console.print(f"{_mix_name(mix, plan.mix_count)}, held back and added later: {', '.join(later)}")
+    toppings = [f"{weight(grams, unit)} of {name}" for name, grams in plan.toppings_g().items()]
     if toppings:
         console.print(f"Topping: {', '.join(toppings)}")
     show_cautions(console, [caution for caution in plan.cautions if caution not in shared])
@@ -170,7 +173,7 @@ def _mixes(count: int) -> str:
     return "1 mix" if count == 1 else f"{count} mixes"
 
 
-def _pour_words(mix: Mix) -> str:
+def _pour_words(mix: Mix, unit: str) -> str:
     pour = mix.pour
     if pour is None or pour.liquid_g == 0:
         return "nothing to pour"
@@ -178,7 +181,7 @@ def _pour_words(mix: Mix) -> str:
     what = "water" if pour.water_g == pour.liquid_g else "liquid" if pour.water_g == 0 else "water and other liquid"
     words = f"{what} at {shown(celsius, 3)} °C ({shown(celsius * 1.8 + 32, 3)} °F)"
     if pour.ice_g:
-        words += f" needs ice: {weight(pour.ice_g, 'g')} of ice, {weight(pour.draw_g, 'g')} of water from the tap"
+        words += f" needs ice: {weight(pour.ice_g, unit)} of ice, {weight(pour.draw_g, unit)} of water from the tap"
     return words
 
 
@@ -216,7 +219,7 @@ def _show_changes(console: Console, name: str, changes: tuple[Change, ...], foun
         differs = abs(change.difference_percent) > 1e-6
         cells = (change.first_percent, change.second_percent)
         sign = "+" if change.difference_percent > 0 else ""
-        difference = f"{sign}{shown(change.difference_percent, 4)} %" if differs else ""
+        difference = f"{sign}{shown(change.difference_percent, 4)} points" if differs else ""
         table.add_row(
             change.name, *(f"{shown(cell, 5)} %" for cell in cells), difference, style="bold" if differs else ""
         )

@@ -611,3 +611,27 @@ class TestTheDoor:
         monkeypatch.setattr("formula.__main__.find_spec", lambda _: None)
         assert main() == 2
         assert capsys.readouterr().err == "the command line needs click and rich: pip install 'dough-formula[cli]'\n"
+
+
+class TestUnitsAndHeldBack:
+    def test_the_day_in_pounds(self, run: Run) -> None:
+        code, out, _ = run("day", HARBOUR, "--unit", "lb")
+        assert code == 0
+        assert " lb" in out
+        assert not re.search(r"[0-9] k?g\b", out.split("For the whole day")[0].split("Caution")[0])
+
+    def test_what_is_held_back_is_shown(self, run: Run, folder: Path) -> None:
+        file = folder / "breads" / "ember-flat.toml"
+        change(file, "[losses]", "[later]\nwater = 10\n\n[losses]")
+        _, out, _ = run("scale", file, "--flour", "10 kg")
+        assert "held back and added later: 1000 g of water" in out
+        _, out, _ = run("day", folder)
+        assert "held back and added later: " in out
+
+    @pytest.mark.parametrize(
+        "options", [("scale", QUAY, "--dough", "1 kg", "--minimum", "1 g"), ("convert", QUAY, "--dough", "1 kg")]
+    )
+    def test_options_that_would_do_nothing(self, run: Run, options: tuple[object, ...]) -> None:
+        code, out, err = run(*options)
+        assert (code, out) == (2, "")
+        assert "with --" in err

@@ -24,6 +24,7 @@ FLOORS = (
         "formula",
         "printed",
         "rounding",
+        "weighing",
         "batch",
         "layout",
         "files",
@@ -68,7 +69,7 @@ FLOORS = (
         "portion",
         "netweight",
     ),
-    ("cost", "label", "bakery", "folder", "pour", "day"),
+    ("cost", "label", "bakery", "folder", "pour", "mixes", "day"),
     ("sheet", "chart", "exercise", "screen", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""

@@ -1,0 +1,93 @@
+"""Lines too small to weigh, flour rounded up, and what goes in after the mix."""
+
+import pytest
+
+from formula.bakery import Bakery, Mixer, Order
+from formula.day import plan_day
+from formula.errors import FormulaError
+from formula.formula import Formula
+
+# 1 kg of flour: 0.5 g of yeast, 2 g of salt.
+LEAN = Formula.from_percents("Lean", {"bread flour": 100, "water": 70, "salt": 0.2, "fresh yeast": 0.05})
+BATCH = LEAN.scale(flour="1 kg")
+
+
+def codes(batch: object) -> list[str]:
+    return [caution.code for caution in batch.cautions]  # type: ignore[attr-defined]
+
+
+class TestTooSmallToWeigh:
+    def test_it_says_how_to_dilute_and_what_batch_would_do(self) -> None:
+        found = BATCH.rounded("0.5 g", minimum="1 g")
+        (caution,) = found.cautions
+        assert caution.code == "too-small-to-weigh"
+        # 0.5 g in ten parts is 5 g; twice the dough (1702.5 g) has 1 g of yeast.
+        assert "0.5 g of fresh yeast" in caution.text
+        assert "9 parts of the water" in caution.text
+        assert "5 g of that" in caution.text
+        assert "3.405 kg of dough" in caution.text
+
+    def test_a_least_for_each_ingredient(self) -> None:
+        assert codes(BATCH.rounded("0.1 g", minimum={"default": "0.1 g", "salt": "5 g"})) == ["too-small-to-weigh"]
+        assert codes(BATCH.rounded("0.1 g", minimum={"default": "0.1 g", "compressed yeast": "0.5 g"})) == []
+
+    def test_without_a_minimum_nothing_is_too_small(self) -> None:
+        assert codes(BATCH.rounded("0.1 g")) == []
+
+    def test_a_line_a_thousand_times_too_small(self) -> None:
+        (caution,) = LEAN.scale(flour="1 kg").rounded("0.5 g", minimum={"default": "0.5 g", "yeast": "499 g"}).cautions
+        assert "999 parts" in caution.text
+
+    @pytest.mark.parametrize("wrong", ["0 g", "1", {"salt": "1 g"}, {"default": "1 g", "chalk": "1 g"}])
+    def test_a_minimum_that_is_none(self, wrong: object) -> None:
+        with pytest.raises(FormulaError, match="minimum"):
+            BATCH.rounded("1 g", minimum=wrong)  # type: ignore[arg-type]
+
+
+class TestFlourRoundedUp:
+    def test_a_factor_rounded_up(self) -> None:
+        # formulas/A19 (read in a garbled copy): 150 lb at 168.25 % is a factor of 0.89, rounded up to 0.9 lb per percent.
+        bread = Formula.from_percents("French bread", {"bread flour": 100, "water": 66.25, "salt": 2})
+        batch = bread.scale(dough="150 lb").with_flour_up_to("10 lb")
+        assert batch.flour.m_as("lb") == pytest.approx(90)
+        assert batch.mass("salt").m_as("lb") == pytest.approx(0.9 * 2)
+        assert batch.dough.m_as("lb") == pytest.approx(0.9 * 168.25)
+
+    def test_a_whole_number_of_steps_stays(self) -> None:
+        assert LEAN.scale(flour="30 kg").with_flour_up_to("10 kg").flour_g == pytest.approx(30_000)
+
+    def test_a_step_of_nothing_is_refused(self) -> None:
+        with pytest.raises(FormulaError, match="step"):
+            BATCH.with_flour_up_to("0 g")
+
+
+class TestLater:
+    BREAD = Formula.from_percents(
+        "Wet",
+        {"bread flour": 100, "water": 80, "raisins": 20},
+        later={"tap water": 10, "raisins": 20},
+        dough_temperature="20 °C",
+    )
+    BAKERY = Bakery(
+        "drawn", mixers=[Mixer("spiral", capacity="300 kg", friction="10 K")], flour="20 °C", room="20 °C", tap="20 °C"
+    )
+
+    def test_the_plain_dough_is_without_it(self) -> None:
+        batch = self.BREAD.scale(flour="10 kg")
+        assert [(row.name, row.mass_g) for row in batch.later] == [("water", 1000.0), ("raisins", 2000.0)]
+        assert batch.dough_g == pytest.approx(20_000)
+        assert batch.plain_dough_g == pytest.approx(17_000)
+
+    def test_only_what_is_poured_into_the_mix_is_tempered(self) -> None:
+        # 100 pieces of 200 g are 20 kg of dough, 10 kg of flour: 7 kg of water to pour, and 1 kg by and by.
+        (plan,) = plan_day([Order(self.BREAD, pieces=100, baked="200 g")], self.BAKERY).breads
+        pour = plan.mixes[0].pour
+        assert pour is not None
+        assert pour.water_g == pytest.approx(7000)
+        # 3 x 20 - 20 - 20 - 10 = 10 °C from a tap of 20 °C: 7 kg x 10 / (20 + 80) = 700 g of ice.
+        assert pour.ice_g == pytest.approx(700)
+        assert pour.draw_g == pytest.approx(6300)
+
+    def test_more_later_than_there_is(self) -> None:
+        with pytest.raises(FormulaError, match="at most the 80 %"):
+            Formula.from_percents("Wet", {"bread flour": 100, "water": 80}, later={"water": 81})
