@@ -110,7 +110,11 @@ def table_from_overall(
         (line, percents.get(line, sum(p for ls in found.brought for _, c, p in ls if c == catalogue.find(line).name)))
         for line in left
     )
-    final = [(line, percent) for line, percent in left.items() if percent > SMALL or (percents.get(line) == 0)]
+    final = [
+        (line, percent)
+        for line, percent in left.items()
+        if percent > _hair(percents.get(line, 0.0)) or percents.get(line) == 0
+    ]
     ready = (
         _sized(part, bases, straight) if part.stage.name in by_weight else part.stage
         for part in _in_order(parts, stages)
@@ -257,7 +261,7 @@ def _check_left(
     """Refuse stages that take more than the formula has, each with its arithmetic."""
     faults: list[Fault] = []
     for line, rest in left.items():
-        if rest >= -SMALL:
+        if rest >= -_hair(percents.get(line, 0.0)):
             continue
         canonical = catalogue.find(line).name
         takers = [
@@ -278,6 +282,11 @@ def _check_left(
             )
     if faults:
         raise ContradictionError(*faults)
+
+
+def _hair(percent: float) -> float:
+    """Return what floats, and weights written to twelve digits, leave behind of a line that large."""
+    return SMALL * max(1.0, percent / 100)
 
 
 def _fixed_point(function: Callable[[float], float]) -> float:
