@@ -56,6 +56,8 @@ if TYPE_CHECKING:
     from .stage import Culture as Culture
     from .stage import Stage as Stage
     from .supply import draw_water as draw_water
+    from .threeways import day_three_ways as day_three_ways
+    from .threeways import water_three_ways as water_three_ways
     from .trialfit import friction_from_trials as friction_from_trials
     from .trials import Trial as Trial
     from .trials import read_trials as read_trials
@@ -107,6 +109,7 @@ else:
         "cooling": "chill",
         "cooling_from_reading": "newton",
         "correct_water": "correction",
+        "day_three_ways": "threeways",
         "divide": "portion",
         "dough_temperature": "water",
         "dough_uncertainty": "uncertainty",
@@ -131,6 +134,7 @@ else:
         "water_chart": "wallchart",
         "water_from_base": "basetemp",
         "water_temperature": "water",
+        "water_three_ways": "threeways",
         "water_uncertainty": "uncertainty",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
@@ -189,6 +193,7 @@ __all__ = [
     "cooling",
     "cooling_from_reading",
     "correct_water",
+    "day_three_ways",
     "divide",
     "dough_temperature",
     "dough_uncertainty",
@@ -213,6 +218,7 @@ __all__ = [
     "water_chart",
     "water_from_base",
     "water_temperature",
+    "water_three_ways",
     "water_uncertainty",
     "with_percent",
     "with_prefermented",

@@ -6,10 +6,8 @@ Exit codes: 0 done, 1 bad input (one message, no traceback), 2 wrong usage.
 from __future__ import annotations
 
 import io
-import json
 import os
 import sys
-from collections.abc import Mapping
 from contextlib import suppress
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -23,23 +21,23 @@ from .day import plan_day
 from .errors import FormulaError
 from .files import load
 from .folder import load_day
-from .ice import IceFor, ice_for
 from .layout import NOTATIONS, to_json, to_toml
-from .quantity import TEMPERATURE, read, write
 from .screen import (
     UNITS,
     heading,
     new_console,
+    print_json,
     show_batch_stage,
     show_by_stage,
     show_cautions,
     show_comparison,
     show_day,
+    show_three_ways,
     show_working,
     weight,
 )
-from .water import water_temperature
-from .working import shown
+from .threeways import ThreeWays, day_three_ways
+from .watercli import chart, friction, ice, water
 
 __all__ = ["commands", "run"]
 
@@ -100,16 +98,24 @@ def commands() -> None:
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON: weights in g, temperatures in °C.")
 @click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
+@click.option("--methods", is_flag=True, help="Show the water by three methods: rule, heat balance, correction.")
 @click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
-def day(folder: Path, as_json: bool, unit: str, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
+def day(folder: Path, as_json: bool, unit: str, methods: bool, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
     """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER."""
     plan = plan_day(*load_day(folder))
+    ways = day_three_ways(plan) if methods else {}
     if as_json:
-        _print_json(plan.to_tables())
+        print_json(
+            {**plan.to_tables(), **({"methods": {name: _way(found) for name, found in ways.items()}} if ways else {})}
+        )
         return
     console = new_console()
     show_day(console, plan, unit)
+    if ways:
+        show_three_ways(console, ways)
     if working:
+        for found in ways.values():
+            show_working(console, found.working())
         for bread in plan.breads:
             show_working(console, bread.working())
         show_working(console, plan.working())
@@ -152,7 +158,7 @@ def scale(
     if step is not None:
         batch = batch.rounded(step, minimum=minimum)
     if as_json:
-        _print_json(_batch_tables(batch))
+        print_json(_batch_tables(batch))
         return
     console = new_console()
     heading(console, bread.name)
@@ -210,7 +216,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     found = compare_formulas(load(first), load(second))
     if as_json:
         lists = {"overall": found.lines, **found.stages}
-        _print_json(
+        print_json(
             {
                 name: [
                     {"name": line.name, "first_percent": line.first_percent, "second_percent": line.second_percent}
@@ -223,57 +229,8 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-@commands.command()
-@click.option("--dough", required=True, help="Desired dough temperature.")
-@click.option("--flour", required=True, help="Flour temperature.")
-@click.option("--room", help="Room temperature; left out, the rule has one temperature less.")
-@click.option("--friction", help='Friction factor on the scale of the sum, such as "24 K".')
-@click.option("--rise", help="Instead of --friction: how much the mixer warms the dough itself.")
-@click.option("--preferment", multiple=True, help="Temperature of a preferment or soaker; may be given again.")
-@click.option("--water", "water_mass", help="Water of the mix, to find the ice.")
-@click.option("--tap", help="Temperature of the tap water, to find the ice.")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
-def water(
-    dough: str,
-    flour: str,
-    room: str | None,
-    friction: str | None,
-    rise: str | None,
-    preferment: tuple[str, ...],
-    water_mass: str | None,
-    tap: str | None,
-    as_json: bool,  # noqa: FBT001
-    working: bool,  # noqa: FBT001
-) -> None:
-    """Find the water temperature for a dough temperature, and the ice for it."""
-    if (water_mass is None) != (tap is None):
-        message = "--water and --tap go together"
-        raise click.UsageError(message)
-    found = water_temperature(dough, flour=flour, room=room, friction=friction, rise=rise, preferments=preferment)
-    ice: IceFor | None = None
-    if water_mass is not None and tap is not None:
-        # Water that must be warmer than the tap's needs no ice; the same call then checks the two texts.
-        wanted_c = min(found.temperature_c, read(TEMPERATURE, tap, "tap"))
-        ice = ice_for(water_mass, tap=tap, wanted=write(TEMPERATURE, wanted_c))
-    cautions = (*found.cautions, *(ice.cautions if ice else ()))
-    if as_json:
-        answer: dict[str, Any] = {"water_c": found.temperature_c, "water_f": found.temperature_c * 1.8 + 32}
-        if ice:
-            answer |= {"ice_g": ice.ice_g, "draw_g": ice.water_g}
-        _print_json({**answer, "cautions": [{"code": c.code, "text": c.text} for c in cautions]})
-        return
-    console = new_console()
-    console.print(f"water {shown(found.temperature_c, 4)} °C  ({shown(found.temperature_c * 1.8 + 32, 4)} °F)")
-    if ice and ice.ice_g:
-        console.print(f"ice {weight(ice.ice_g, 'g')}, and {weight(ice.water_g, 'g')} of water from the tap")
-    elif ice:
-        console.print("no ice: the tap is cold enough")
-    show_cautions(console, cautions)
-    if working:
-        show_working(console, found.working())
-        if ice and ice.ice_g:
-            show_working(console, ice.working())
+for command in (water, ice, friction, chart):
+    commands.add_command(command)
 
 
 def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
@@ -290,9 +247,14 @@ def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
     return found or None
 
 
-def _print_json(tables: Mapping[str, Any]) -> None:
-    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
-    click.echo(json.dumps(tables, ensure_ascii=plain, indent=2))
+def _way(found: ThreeWays) -> dict[str, Any]:
+    return {
+        "rule_c": found.rule_c,
+        "balance_c": found.balance_c,
+        "correction_c": found.correction_c,
+        "moved_k": found.moved_k,
+        "cautions": [{"code": caution.code, "text": caution.text} for caution in found.cautions],
+    }
 
 
 def _batch_tables(batch: Batch) -> dict[str, Any]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import sys
-from collections.abc import Iterable
-from typing import Final
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
 
 from rich.box import HORIZONTALS
 from rich.console import Console
@@ -16,6 +17,7 @@ from .day import BreadPlan, DayPlan, Mix
 from .errors import FormulaError
 from .formula import Formula
 from .stage import FINAL
+from .threeways import ThreeWays
 from .weighing import BatchStage
 from .working import Caution, Working, shown
 
@@ -23,11 +25,13 @@ __all__ = [
     "UNITS",
     "heading",
     "new_console",
+    "print_json",
     "show_batch_stage",
     "show_by_stage",
     "show_cautions",
     "show_comparison",
     "show_day",
+    "show_three_ways",
     "show_working",
     "weight",
 ]
@@ -56,6 +60,13 @@ def weight(grams: float, unit: str) -> str:
     if unit == "g" and grams >= 10_000:
         return f"{grams / 1000:.{4 if grams < 100_000 else 3}f}".rstrip("0").rstrip(".") + " kg"
     return f"{shown(grams / UNITS[unit])} {unit}"
+
+
+def print_json(tables: Mapping[str, Any]) -> None:
+    """Print tables as JSON; where the output does not know all signs, they are written as escapes."""
+    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    sys.stdout.write(json.dumps(tables, ensure_ascii=plain, indent=2) + "\n")
+    sys.stdout.flush()
 
 
 def heading(console: Console, text: str) -> None:
@@ -225,3 +236,15 @@ def _show_changes(console: Console, name: str, changes: tuple[Change, ...], foun
         )
     _show_table(console, table)
     console.print()
+
+
+def show_three_ways(console: Console, ways: Mapping[str, ThreeWays]) -> None:
+    """Show the water of every bread by three methods, with what has moved since the trial."""
+    console.print()
+    heading(console, "The water by three methods")
+    table = _table("bread", "rule", "heat balance", "correction", "moved since the trial")
+    for name, found in ways.items():
+        cells = (found.rule_c, found.balance_c, found.correction_c)
+        table.add_row(name, *(f"{shown(cell, 3)} °C" for cell in cells), f"{shown(found.moved_k, 3)} K")
+    _show_table(console, table)
+    show_cautions(console, dict.fromkeys(caution for found in ways.values() for caution in found.cautions))
