@@ -7,6 +7,7 @@ mistakes hears of all five at once: an error holds any number of faults.
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TypeVar
 
 from attrs import frozen
 
@@ -15,6 +16,7 @@ __all__ = [
     "Fault",
     "FileError",
     "FormulaError",
+    "Gathered",
     "MissingExtraError",
     "QuantityError",
     "UnknownNameError",
@@ -22,6 +24,9 @@ __all__ = [
 ]
 
 LONGEST_CITED = 80
+
+
+_Made = TypeVar("_Made")
 
 
 @frozen
@@ -107,3 +112,47 @@ class MissingExtraError(ImportError):
     def __reduce__(self) -> tuple[type[MissingExtraError], tuple[str, str]]:
         """Pickle by the two names, not by the finished sentence."""
         return type(self), (self.extra, self.package)
+
+
+class Gathered:
+    """Try several things one after the other, and tell of the faults of all of them in one error.
+
+    Example:
+        >>> tried = Gathered()
+        >>> for word in ("salt", "chalk"):
+        ...     tried.refuse(UnknownNameError, word, "nothing", "a line")
+        >>> tried.close()
+        Traceback (most recent call last):
+        ...
+        formula.errors.UnknownNameError: 2 faults:
+          - salt: got nothing, expected a line
+          - chalk: got nothing, expected a line
+    """
+
+    def __init__(self) -> None:
+        """Start with no error."""
+        self._errors: list[FormulaError] = []
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether nothing has failed so far."""
+        return not self._errors
+
+    def attempt(self, make: Callable[[], _Made]) -> _Made | None:
+        """Return what ``make`` makes, or None if it fails; its faults are kept."""
+        try:
+            return make()
+        except FormulaError as error:
+            self._errors.append(error)
+            return None
+
+    def refuse(self, kind: type[FormulaError], where: str, got: str, expected: str, fix: str = "") -> None:
+        """Keep one fault of a kind of error."""
+        self._errors.append(kind(Fault(where, got, expected, fix)))
+
+    def close(self) -> None:
+        """Raise all faults together, as their own kind of error where they are all of one kind."""
+        if self._errors:
+            kinds = {type(error) for error in self._errors}
+            faults = dict.fromkeys(fault for error in self._errors for fault in error.faults)
+            raise (kinds.pop() if len(kinds) == 1 else FormulaError)(*faults)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import TypedDict
 
 from .catalogue import Catalogue
-from .errors import FormulaError
+from .errors import ContradictionError, FormulaError, Gathered
 from .lines import Lines
 from .losses import NO_LOSSES, Losses
 from .part import read_names
@@ -39,13 +39,13 @@ class ReadFacts(TypedDict):
     reject_share: float
 
 
-def read_facts(facts: Facts, catalogue: Catalogue, final: Mapping[str, float], label: str) -> ReadFacts:
+def read_facts(facts: Facts, catalogue: Catalogue, final: Mapping[str, float] | None, label: str) -> ReadFacts:
     """Read the facts of a bread, and tell of every bad one at once.
 
     Args:
         facts: as given.
         catalogue: what the names mean.
-        final: the lines of the final dough, of which late additions are a part.
+        final: the lines of the final dough, of which late additions are a part; None where they are not known.
         label: the bread, for the messages.
 
     Raises:
@@ -53,25 +53,26 @@ def read_facts(facts: Facts, catalogue: Catalogue, final: Mapping[str, float], l
         UnknownNameError: a topping that the catalogue does not know.
     """
     temperature, reject = facts.get("dough_temperature"), facts.get("reject")
-    with Door(FormulaError) as door:
-        dough_c = None if temperature is None else door.read(TEMPERATURE, temperature, f"{label}: dough_temperature")
-        reject_share = 0.0 if reject is None else door.read(SHARE, reject, f"{label}: reject")
-        if reject_share >= 1:
-            door.refuse(f"{label}: reject", f"{reject_share:.0%}", "a share below 100 %")
-        toppings = _lines(door, facts.get("toppings"), f"{label}, toppings", weights=True)
-        later = _lines(door, facts.get("later"), f"{label}, later", weights=False)
-        # "tap water" held back is a part of the line "water": the formula's own word for it counts.
-        own = {catalogue.find(line).name: line for line in final if line in catalogue}
-        later = Lines(
-            (own.get(catalogue.find(line).name if line in catalogue else "", line), percent)
-            for line, percent in later.items()
-        )
-        for line, percent in later.items():
-            there = final.get(line, 0.0)
-            if percent > there + 1e-9:
-                got = f"{shown(percent)} % of {line} added later"
-                door.refuse(f"{label}, later", got, f"at most the {shown(there)} % of it in the final dough")
-    read_names(toppings, catalogue, f"{label}, toppings")
+    tried, door = Gathered(), Door(FormulaError)
+    dough_c = None if temperature is None else door.read(TEMPERATURE, temperature, f"{label}: dough_temperature")
+    reject_share = 0.0 if reject is None else door.read(SHARE, reject, f"{label}: reject")
+    if reject_share >= 1:
+        door.refuse(f"{label}: reject", f"{reject_share:.0%}", "a share below 100 %")
+    toppings = _lines(door, facts.get("toppings"), f"{label}, toppings", weights=True)
+    later = _lines(door, facts.get("later"), f"{label}, later", weights=False)
+    tried.attempt(door.close)
+    tried.attempt(lambda: read_names(toppings, catalogue, f"{label}, toppings"))
+    known = tried.attempt(lambda: read_names(later, catalogue, f"{label}, later")) or Lines[str]()
+    # "tap water" held back is a part of the line "water": the formula's own word for it counts.
+    own = {catalogue.find(line).name: line for line in final or () if line in catalogue}
+    later = Lines((own.get(known.get(line, ""), line), percent) for line, percent in later.items())
+    for line, percent in later.items():
+        there = percent if final is None else final.get(line, 0.0)
+        if percent > there + 1e-9:
+            got = f"{shown(percent)} % of {line} added later"
+            expected = f"at most the {shown(there)} % of it in the final dough"
+            tried.refuse(ContradictionError, f"{label}, later", got, expected)
+    tried.close()
     return {
         "losses": facts.get("losses") or NO_LOSSES,
         "dough_temperature_c": dough_c,

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Any, Unpack, cast
 from attrs import field, frozen
 
 from .catalogue import Catalogue
-from .errors import Fault, FormulaError, UnknownNameError
-from .facts import Facts, read_facts
+from .errors import Fault, FormulaError, Gathered, UnknownNameError
+from .facts import Facts, ReadFacts, read_facts
 from .lines import Lines
 from .losses import NO_LOSSES, Losses
 from .moisture import dough_yield_percent, hydration_percent
-from .notation import table_from_final, table_from_overall
+from .notation import stages_alone, table_from_final, table_from_overall
 from .part import check_flour, flours_of
 from .quantity import SHARE, TEMPERATURE, Measure, view
 from .stage import Amounts, Stage, base_of, on_base, percent_lines
@@ -95,9 +95,7 @@ class Formula:
             raise FormulaError(
                 Fault(_label(name), "weights", "baker's percentages as bare numbers", "use from_weights")
             )
-        larder, named = _meaning(facts)
-        check_flour(lines, larder, named, _label(name))
-        return cls._made(name, lines, tuple(stages), facts)
+        return cls._made(name, lines, tuple(stages), facts, flour_told=True)
 
     @classmethod
     def from_weights(
@@ -166,19 +164,38 @@ class Formula:
         if not in_grams:
             known = {stage.name for stage in built}
             straight = Lines((line, percent) for line, percent in lines.items() if line not in known)
-            check_flour(straight, larder, named, f"{_label(name)}, final dough")
+            tried = Gathered()
+            tried.attempt(lambda: check_flour(straight, larder, named, f"{_label(name)}, final dough"))
+            if not tried.is_clean:
+                tried.attempt(lambda: stages_alone(straight, built, larder, named))
+            tried.close()
         table, sized = table_from_final(lines, built, larder, named)
         return cls._made(name, table.overall, sized, facts)
 
     @classmethod
-    def _made(cls, name: str, lines: Lines[float], stages: tuple[Stage, ...], facts: Facts) -> Formula:
-        """Check everything by building the table once, and keep the completed lines."""
+    def _made(
+        cls, name: str, lines: Lines[float], stages: tuple[Stage, ...], facts: Facts, *, flour_told: bool = False
+    ) -> Formula:
+        """Check everything by building the table once, tell of all that is wrong, and keep the completed lines."""
         catalogue, flours = _meaning(facts)
-        table, ready = table_from_overall(lines, stages, catalogue, flours)
-        bread = read_facts(
-            facts, catalogue, dict(zip(table.columns[-1].lines, table.columns[-1].percents, strict=True)), _label(name)
-        )
-        return cls(name, table.overall, ready, flours, catalogue, **bread)
+        label = _label(name)
+        tried = Gathered()
+        if flour_told:
+            # Percentages say what the flours sum to; weights and final doughs are divided by it.
+            known = {stage.name for stage in stages}
+            plain = Lines((line, percent) for line, percent in lines.items() if line not in known)
+            tried.attempt(lambda: check_flour(plain, catalogue, flours, label))
+        if tried.is_clean:
+            made = tried.attempt(lambda: table_from_overall(lines, stages, catalogue, flours))
+        else:
+            # What stages take of a formula that does not sum to 100 says nothing; what is wrong in them does.
+            made = tried.attempt(lambda: stages_alone(lines, stages, catalogue, flours))
+        column = made[0].columns[-1] if made else None
+        final = dict(zip(column.lines, column.percents, strict=True)) if column else None
+        bread = tried.attempt(lambda: read_facts(facts, catalogue, final, label))
+        tried.close()
+        table, ready = cast("tuple[Table, tuple[Stage, ...]]", made)
+        return cls(name, table.overall, ready, flours, catalogue, **cast("ReadFacts", bread))
 
     # -- what follows from it --------------------------------------------------------------------------------------
 

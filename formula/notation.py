@@ -10,17 +10,46 @@ from collections.abc import Callable
 from typing import Final
 
 from .catalogue import Catalogue
-from .errors import ContradictionError, Fault, FormulaError
+from .errors import ContradictionError, Fault, FormulaError, Gathered
 from .lines import Lines
 from .part import Part, flour_names, prepared, read_names
 from .stage import Stage
 from .table import SMALL, Table, laid_out, spread
 from .working import shown
 
-__all__ = ["table_from_final", "table_from_overall"]
+__all__ = ["stages_alone", "table_from_final", "table_from_overall"]
 
 ROUNDED: Final = 1e-3
 """The part of a stage written by weight that may be left over by rounding."""
+
+
+def stages_alone(
+    percents: Lines[float], stages: tuple[Stage, ...], catalogue: Catalogue, flours: tuple[str, ...]
+) -> None:
+    """Tell what is wrong in the stages by themselves, where the overall formula cannot be split over them."""
+    tried = Gathered()
+    _refuse_stages(tried, percents, stages)
+    tried.attempt(lambda: prepared(stages, Lines[str](), catalogue, flours))
+    tried.close()
+
+
+def _refuse_stages(tried: Gathered, percents: Lines[float], stages: tuple[Stage, ...]) -> None:
+    for name in [stage.name for stage in stages if stage.name in percents]:
+        fix = "use from_stages for a final dough that lists its stages"
+        tried.refuse(FormulaError, f"overall formula: {name}", "a stage", "ingredients", fix)
+
+
+def _named(
+    percents: Lines[float], stages: tuple[Stage, ...], catalogue: Catalogue, flours: tuple[str, ...]
+) -> tuple[Lines[str], list[Part]]:
+    tried = Gathered()
+    _refuse_stages(tried, percents, stages)
+    known = {stage.name for stage in stages}
+    own = [line for line in percents if line not in known]
+    names = tried.attempt(lambda: read_names(own, catalogue, "overall formula")) or Lines[str]()
+    parts = tried.attempt(lambda: prepared(stages, names, catalogue, flours)) or []
+    tried.close()
+    return names, parts
 
 
 def table_from_overall(
@@ -47,21 +76,7 @@ def table_from_overall(
         ContradictionError: when a stage takes more of an ingredient than there is, with the arithmetic; a circle.
         FormulaError: when a stage has no size, or nothing to be its 100 %.
     """
-    clash = [stage.name for stage in stages if stage.name in percents]
-    if clash:
-        raise FormulaError(
-            *(
-                Fault(
-                    f"overall formula: {name}",
-                    "a stage",
-                    "ingredients",
-                    "use from_stages for a final dough that lists its stages",
-                )
-                for name in clash
-            )
-        )
-    names = read_names(percents, catalogue, "overall formula")
-    parts = prepared(stages, names, catalogue, flours)
+    names, parts = _named(percents, stages, catalogue, flours)
     amounts = Lines((names[line], percent) for line, percent in percents.items())
     flour_set = flour_names(names, catalogue, flours)
     inner = {nested for part in parts for nested, _ in part.nested}
@@ -142,22 +157,13 @@ def table_from_final(
     known = {stage.name for stage in stages}
     names = read_names([line for line in final if line not in known], catalogue, "final dough")
     parts = prepared(stages, names, catalogue, flours)
-    sized = [part.stage.name for part in parts if part.stage.is_sized]
-    if sized:
-        raise FormulaError(
-            *(
-                Fault(
-                    f"stage {name}",
-                    "a size of its own",
-                    "no size: the final dough says how much is used",
-                    "leave it out",
-                )
-                for name in sized
-            )
-        )
+    tried = Gathered()
+    for part in parts:
+        if part.stage.is_sized:
+            expected = "no size: the final dough says how much is used"
+            tried.refuse(FormulaError, f"stage {part.stage.name}", "a size of its own", expected, "leave it out")
     straight = {name: final.get(name, 0.0) for name in known}
     bases: dict[str, float] = {}
-    unused: list[Fault] = []
     for part in parts:
         name = part.stage.name
         uses = straight[name] + sum(
@@ -167,12 +173,10 @@ def table_from_final(
             if nested == name
         )
         if uses <= 0:
-            unused.append(
-                Fault(f"stage {name}", "no use of it", "a line in the final dough or in another stage", "add the line")
-            )
+            expected = "a line in the final dough or in another stage"
+            tried.refuse(FormulaError, f"stage {name}", "no use of it", expected, "add the line")
         bases[name] = 100 * uses / part.out
-    if unused:
-        raise FormulaError(*unused)
+    tried.close()
     found = spread(parts, bases, straight)
     spelt = {canonical: line for line, canonical in names.items()}
     sums = {line: amount for line, amount in final.items() if line not in known}
@@ -265,12 +269,20 @@ def _check_left(
             continue
         canonical = catalogue.find(line).name
         takers = [
-            f"the {part.stage.name} uses {shown(bases[part.stage.name])} % of the flour at {shown(percent)} % {line}: {shown(bases[part.stage.name] * percent / 100)} %"
+            (part, percent)
             for part in parts
             for _, name, percent in (*part.ingredients, *part.split)
             if name == canonical and percent > 0
         ]
-        got = f"{', and '.join(takers)} of {line}, but the formula has {shown(percents.get(line, 0.0))} %"
+        taken = [bases[part.stage.name] * percent / 100 for part, percent in takers]
+        words = [
+            f"the {part.stage.name} uses {shown(bases[part.stage.name])} % of the flour at {shown(percent)} % {line}: {shown(amount)} %"
+            if part.flour > 0
+            else f"the {part.stage.name} takes {shown(amount)} %"
+            for (part, percent), amount in zip(takers, taken, strict=True)
+        ]
+        whole = f", together {shown(sum(taken))} %," if len(taken) > 1 else ""
+        got = f"{', and '.join(words)}{whole} of {line}, but the formula has {shown(percents.get(line, 0.0))} %"
         faults.append(
             Fault(f"final dough: {line}", got, "a final dough of 0 % or more", "make the stage smaller or stiffer")
         )

@@ -7,11 +7,12 @@ wrong with the stages of a formula by themselves is found here, and all of it is
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import partial
 
 from attrs import frozen
 
 from .catalogue import Catalogue
-from .errors import ContradictionError, Fault, FormulaError, UnknownNameError
+from .errors import ContradictionError, Fault, FormulaError, Gathered, UnknownNameError
 from .lines import Lines
 from .stage import Stage, base_of, on_base
 from .working import shown
@@ -44,26 +45,22 @@ def read_names(lines: Iterable[str], catalogue: Catalogue, where: str) -> Lines[
         UnknownNameError: with every unknown name.
         ContradictionError: with every ingredient that stands twice.
     """
-    unknown: list[Fault] = []
+    tried = Gathered()
     pairs: list[tuple[str, str]] = []
+    seen: dict[str, str] = {}
     for name in lines:
         try:
-            pairs.append((name, catalogue.find(name).name))
+            canonical = catalogue.find(name).name
         except UnknownNameError as error:
-            unknown += [
-                Fault(f"{where}: {fault.where}", fault.got, fault.expected, fault.fix) for fault in error.faults
-            ]
-    if unknown:
-        raise UnknownNameError(*unknown)
-    seen: dict[str, str] = {}
-    twice: list[Fault] = []
-    for name, canonical in pairs:
+            for fault in error.faults:
+                tried.refuse(UnknownNameError, f"{where}: {fault.where}", fault.got, fault.expected, fault.fix)
+            continue
         if canonical in seen:
             got = f"{seen[canonical]!r} and {name!r}, which are both {canonical}"
-            twice.append(Fault(where, got, "each ingredient once", "add them up in one line"))
+            tried.refuse(ContradictionError, where, got, "each ingredient once", "add them up in one line")
         seen.setdefault(canonical, name)
-    if twice:
-        raise ContradictionError(*twice)
+        pairs.append((name, canonical))
+    tried.close()
     return Lines(pairs)
 
 
@@ -84,29 +81,23 @@ def _ready(stage: Stage, stages: frozenset[str], catalogue: Catalogue, flours: t
     if absent:
         raise FormulaError(Fault(f"{where}: base", ", ".join(map(repr, absent)), f"its own lines: {', '.join(names)}"))
     lines = on_base(stage.percents, base) if stage.in_grams else stage.percents
+    tried = Gathered()
     whole = sum(lines[line] for line in base)
     if abs(whole - 100) > 1e-6:
         got = f"{' + '.join(f'{line} {shown(lines[line])}' for line in base)} = {shown(whole, 9)}"
-        raise FormulaError(
-            Fault(
-                where,
-                got,
-                "a base of 100",
-                "these look like fractions; multiply by 100"
-                if abs(whole - 1) < 0.01
-                else "a stage's lines are percentages of its own flour",
-            )
-        )
+        fractions = "these look like fractions; multiply by 100"
+        fix = fractions if abs(whole - 1) < 0.01 else "a stage's lines are percentages of its own flour"
+        tried.refuse(FormulaError, where, got, "a base of 100", fix)
     flour_set = flour_names(names, catalogue, flours)
     cultures = [
         (line, names[line], lines[line]) for line in names if catalogue.find(line).kind == "culture" and lines[line] > 0
     ]
     if len(cultures) > 1:
-        raise FormulaError(Fault(where, f"{len(cultures)} lines of ripe culture", "one", "build the other as a stage"))
+        tried.refuse(FormulaError, where, f"{len(cultures)} lines of ripe culture", "one", "build the other as a stage")
     culture = cultures[0] if cultures else None
     if culture and stage.culture is None:
         fix = 'culture="returned", "line" or "split"'
-        raise FormulaError(Fault(where, f"a line of ripe culture ({culture[0]})", "the way it is counted", fix))
+        tried.refuse(FormulaError, where, f"a line of ripe culture ({culture[0]})", "the way it is counted", fix)
     ingredients = tuple((line, names[line], lines[line]) for line in names if culture is None or line != culture[0])
     total = sum(lines.values())
     returned = culture[2] if culture and stage.culture and stage.culture.counted == "returned" else 0.0
@@ -115,17 +106,21 @@ def _ready(stage: Stage, stages: frozenset[str], catalogue: Catalogue, flours: t
     water = max((lines[line] for line in waters), default=0.0)
     if stage.boiled_off_percent > water:
         got = f"{shown(stage.boiled_off_percent)} % boiled off"
-        raise ContradictionError(Fault(where, got, f"no more than its water, {shown(water)} %"))
+        tried.refuse(ContradictionError, where, got, f"no more than its water, {shown(water)} %")
     if stage.keep_percent >= ripe:
         got = f"{shown(stage.keep_percent)} % kept back"
-        raise ContradictionError(Fault(where, got, f"less than the {shown(ripe)} % that is there to keep from"))
+        tried.refuse(ContradictionError, where, got, f"less than the {shown(ripe)} % that is there to keep from")
     split: tuple[tuple[str, str, float], ...] = ()
     if culture and stage.culture and stage.culture.counted == "split":
         own = stage.culture.percents or Lines((line, percent) for line, _, percent in ingredients)
         sums = sum(own.values())
         if sums <= 0:
-            raise FormulaError(Fault(f"{where}: culture", "a culture of nothing", "its own flour and water"))
-        split = tuple((line, catalogue.find(line).name, culture[2] * percent / sums) for line, percent in own.items())
+            tried.refuse(FormulaError, f"{where}: culture", "a culture of nothing", "its own flour and water")
+        known = tried.attempt(lambda: read_names(own, catalogue, f"{where}: culture")) or Lines[str]()
+        split = tuple(
+            (line, known.get(line, line), culture[2] * percent / (sums or 1)) for line, percent in own.items()
+        )
+    tried.close()
     has_flour = any(name in flour_set for _, name, _ in ingredients)
     return Part(
         stage=stage.changed(percents=lines, in_grams=False),
@@ -146,45 +141,39 @@ def _ready(stage: Stage, stages: frozenset[str], catalogue: Catalogue, flours: t
 def prepared(stages: tuple[Stage, ...], used: Lines[str], catalogue: Catalogue, flours: tuple[str, ...]) -> list[Part]:
     """Make the stages ready and put them in building order, users before what they use."""
     names = [stage.name for stage in stages]
-    faults = [
-        Fault(f"stage {name}", "two stages of this name", "one")
-        for name in sorted({n for n in names if names.count(n) > 1})
-    ]
+    tried = Gathered()
+    for name in sorted({n for n in names if names.count(n) > 1}):
+        tried.refuse(FormulaError, f"stage {name}", "two stages of this name", "one")
     known = frozenset(names)
-    parts: dict[str, Part] = {}
-    errors: list[FormulaError] = []
-    for stage in stages:
-        try:
-            parts[stage.name] = _ready(stage, known, catalogue, flours)
-        except FormulaError as error:
-            errors.append(error)
+    made = [tried.attempt(partial(_ready, stage, known, catalogue, flours)) for stage in stages]
+    parts = {part.stage.name: part for part in made if part}
     ingredients = {*used.values(), *(name for part in parts.values() for _, name, _ in part.ingredients)}
-    clash = [name for name in names if name in catalogue and catalogue.find(name).name in ingredients]
-    taken = ("the name of an ingredient in use", "a name of its own", "rename the stage")
-    faults += [Fault(f"stage {name}", *taken) for name in clash]
-    faults += [fault for error in errors for fault in error.faults]
-    if faults:
-        # Where all the errors are of one kind, so is theirs together.
-        kinds = {FormulaError} if clash or len(known) < len(names) else {type(error) for error in errors}
-        raise (kinds.pop() if len(kinds) == 1 else FormulaError)(*faults)
-    ordered: list[Part] = []
+    for name in names:
+        if name in catalogue and catalogue.find(name).name in ingredients:
+            taken = ("the name of an ingredient in use", "a name of its own", "rename the stage")
+            tried.refuse(FormulaError, f"stage {name}", *taken)
+    users = {
+        stage.name: [line for line, amount in stage.percents.items() if line in known and amount > 0]
+        for stage in stages
+    }
+    ordered: list[str] = []
     path: list[str] = []
 
     def visit(name: str) -> None:
         if name in path:
             circle = " -> ".join([*path[path.index(name) :], name])
-            raise ContradictionError(Fault(f"stage {name}", f"stages that need each other: {circle}", "no circle"))
-        if any(part.stage.name == name for part in ordered):
-            return
-        path.append(name)
-        for nested, _ in parts[name].nested:
-            visit(nested)
-        path.pop()
-        ordered.append(parts[name])
+            tried.refuse(ContradictionError, f"stage {name}", f"stages that need each other: {circle}", "no circle")
+        elif name not in ordered:
+            path.append(name)
+            for nested in users[name]:
+                visit(nested)
+            path.pop()
+            ordered.append(name)
 
     for name in names:
         visit(name)
-    return ordered[::-1]
+    tried.close()
+    return [parts[name] for name in reversed(ordered)]
 
 
 def flours_of(lines: Lines[float], catalogue: Catalogue, named: tuple[str, ...], where: str) -> tuple[str, ...]:

@@ -60,7 +60,9 @@ def test_two_stages_that_together_take_more_than_there_is() -> None:
     found = faults(ContradictionError, percents={"bread flour": 100, "water": 60, "flaxseed": 7}, stages=stages)
     assert len(found) == 1
     assert "the poolish uses 30 % of the flour at 120 % water: 36 %" in found[0]
-    assert "the soaker uses 7 % of the flour at 400 % water: 28 %" in found[0]
+    # A soaker without flour uses none of it; what the two take is added up.
+    assert "the soaker takes 28 %" in found[0]
+    assert "together 64 %" in found[0]
     assert found[0].split(", expected")[0].endswith("of water, but the formula has 60 %")
 
 
@@ -70,7 +72,8 @@ def test_all_the_flour_and_more() -> None:
         Stage("poolish", {"bread flour": 100, "water": 100}, flour="60 %"),
     ]
     found = faults(ContradictionError, percents={"bread flour": 100, "water": 200}, stages=stages)
-    assert "the biga uses 60 % of the flour at 100 % bread flour: 60 % of bread flour" in found[0]
+    assert "the biga uses 60 % of the flour at 100 % bread flour: 60 %" in found[0]
+    assert "together 120 %, of bread flour, but the formula has 100 %" in found[0]
 
 
 def test_what_a_stage_has_and_the_formula_has_not() -> None:
@@ -166,3 +169,60 @@ def test_numbers_that_no_line_can_have_are_told_at_once() -> None:
     assert [fault.split(": got")[0] for fault in found] == [
         "formula 'Loaf': bread flour", "formula 'Loaf': water", "formula 'Loaf': honey",
     ]  # fmt: skip
+
+
+def test_everything_that_is_wrong_is_told_at_once() -> None:
+    """Fractions, a typing mistake, an ingredient twice, a circle, a culture uncounted, and facts that cannot be."""
+    stages = [
+        Stage("one", {"bread flour": 100, "water": 50, "two": 10}, flour="20 %"),
+        Stage("two", {"bread flour": 100, "water": 50, "one": 10}),
+        Stage("three", {"bread flour": 100, "water": 50, "three": 10}, flour="20 %"),
+        Stage("levain", {"bread flour": 90, "water": 100, "culture": 10}, flour="20 %"),
+    ]
+    with pytest.raises(FormulaError) as raised:
+        Formula.from_percents(
+            "x",
+            {"bread flour": 0.9, "strong flour": 0.1, "watr": 0.7, "levain": 0.2},
+            stages=stages,
+            toppings={"seedz": "3 g"},
+            reject="100 %",
+        )
+    text = str(raised.value)
+    for part in (
+        "'watr'",
+        "which are both bread flour",
+        "one -> two -> one",
+        "three -> three",
+        "the way it is counted",
+        "a base of 100",
+        "use from_stages",
+        "'seedz'",
+        "a share below 100 %",
+    ):
+        assert part in text, part
+
+
+def test_a_wrong_flour_sum_does_not_hide_what_is_wrong_in_a_stage() -> None:
+    biga = Stage("biga", {"bread flour": 1, "water": 0.5}, flour="40 %")
+    with pytest.raises(FormulaError) as raised:
+        Formula.from_percents("x", {"bread flour": 1, "water": 0.7}, stages=[biga])
+    assert len(raised.value.faults) == 2
+    assert all("fractions" in fault.fix for fault in raised.value.faults)
+
+
+def test_a_final_dough_tells_of_everything_too() -> None:
+    with pytest.raises(FormulaError) as raised:
+        Formula.from_stages(
+            "x",
+            {"bread flour": 90, "water": 50, "poolish": 30},
+            [Stage("poolish", {"bread flour": 90, "water": 100})],
+        )
+    assert [fault.expected for fault in raised.value.faults] == ["flours that sum to 100", "a base of 100"]
+    poolish = {"bread flour": 100, "water": 100}
+    with pytest.raises(FormulaError) as raised:
+        Formula.from_stages(
+            "x",
+            {"bread flour": 100, "water": 50, "poolish": 30},
+            [Stage("poolish", poolish, flour="20 %"), Stage("biga", poolish)],
+        )
+    assert {fault.got for fault in raised.value.faults} == {"a size of its own", "no use of it"}
