@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from attrs import frozen
 
-from .bodies import BOWL, Body, Poured
+from .bodies import AIR, BOWL, Body, Poured
 from .capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, WATER_CP
 from .lines import Lines
 from .quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, POWER, TEMPERATURE, TIME, view
@@ -43,7 +43,7 @@ HYDRATION_HEAT: Final = Constant(
 _WORK: Final = "mixing work"
 _WETTING: Final = "heat of hydration"
 _ICE: Final = "ice to melt"
-RESERVED: Final = (BOWL, _WORK, _WETTING, _ICE)
+RESERVED: Final = (AIR, BOWL, _WORK, _WETTING, _ICE)
 """Names of a balance's own entries, which no line of the mix may bear."""
 
 
@@ -241,7 +241,7 @@ class HeatBalance:
     @property
     def mass_g(self) -> float:
         """The dough in the mixer, late additions that count included, g."""
-        return sum(body.mass_g for body in self.bodies if body.role != BOWL) + self.poured.mass_g
+        return sum(body.mass_g for body in self.bodies if body.role not in (AIR, BOWL)) + self.poured.mass_g
 
     @property
     def dry_flour_g(self) -> float:
@@ -344,7 +344,7 @@ class HeatBalance:
             yield Step("C_water", " * ".join(values), values, heat, "kJ/K", self.poured.source, self.poured.name)
 
     def _mass_step(self) -> Step:
-        masses = {f"m_{n}": body.mass_g / 1000 for n, body in enumerate(self.bodies, 1) if body.role != BOWL}
+        masses = {f"m_{n}": body.mass_g / 1000 for n, body in enumerate(self.bodies, 1) if body.role not in (AIR, BOWL)}
         if self.poured.mass_g:
             masses["m_water"] = self.poured.mass_g / 1000
         return Step("m_dough", " + ".join(masses), masses, self.mass_g / 1000, "kg", note="what is in the mixer")

@@ -15,6 +15,7 @@ from .batch import Batch
 from .capacity import STEEL_CP, WATER_CP, ingredient_cp
 from .ingredient import INGREDIENT_KINDS, folded
 from .quantity import MASS, TEMPERATURE, Door, Measure, view
+from .sources import Constant
 from .stage import FINAL
 from .table import SMALL
 from .working import Caution
@@ -22,11 +23,13 @@ from .working import Caution
 if TYPE_CHECKING:
     from .quantity import Quantity
 
-__all__ = ["BOWL", "Bodies", "Body", "Poured", "bodies_of"]
+__all__ = ["AIR", "BOWL", "Bodies", "Body", "Poured", "bodies_of"]
 
-Role = Literal["flour", "ingredient", "stage", "bowl"]
+Role = Literal["flour", "ingredient", "stage", "bowl", "air"]
 
 BOWL: Final = "bowl"
+AIR: Final = "air"
+AIR_CP: Final = Constant(1.006, "kJ/kg K", 0.002, "dry-air", "at room temperature")
 _PERISHABLE: Final = ("liquid", "egg", "dairy")
 
 
@@ -135,6 +138,7 @@ def bodies_of(
     temperatures: Mapping[str, Measure],
     later: Mapping[str, Measure],
     bowl: Measure | None,
+    air_kj_k: float | None = None,
 ) -> Bodies:
     """Sort what goes into a stage of a batch into bodies; bad names and temperatures are noted at the door.
 
@@ -146,6 +150,7 @@ def bodies_of(
         temperatures: stage, ingredient, kind of ingredient or ``"bowl"`` -> temperature.
         later: late addition -> temperature, of those that count; the others are left out.
         bowl: the mass of steel that comes to the dough's temperature, or None.
+        air_kj_k: heat exchanged with the air for each kelvin of difference, over the whole mix, or None.
     """
     rows = {row.name: row.mass_g for row in batch.stages[stage].rows if row.mass_g > 0}
     names = _read_names(door, batch, rows, temperatures, has_bowl=bowl is not None)
@@ -160,6 +165,10 @@ def bodies_of(
         steel_g = door.read(MASS, bowl, "bowl")
         bowl_c = room_c if names.bowl is None else names.bowl
         found.append(Body(BOWL, "bowl", steel_g, STEEL_CP.value, bowl_c, STEEL_CP.source, STEEL_CP.where))
+    if air_kj_k is not None:
+        # As much air as would give this heat when it came to the dough's temperature.
+        note = "as much room air as exchanges this heat; its specific heat from memory"
+        found.append(Body(AIR, "air", 1000 * air_kj_k / AIR_CP.value, AIR_CP.value, room_c, AIR_CP.source, note))
     unnamed = [each for each in others if each.temperature_c is None]
     assumed = {
         "stage": [each.name for each in unnamed if each.role == "stage"],

@@ -257,6 +257,7 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
                     stage.name: {row.name: row.mass_g for row in stage.rows} for stage in mix.batch.stages.values()
                 },
                 "water_c": mix.pour.temperature.temperature_c if mix.pour else None,
+                "poured_at": mix.pour.stage if mix.pour else None,
                 "ice_g": mix.pour.ice_g if mix.pour else 0.0,
                 "draw_g": mix.pour.draw_g if mix.pour else None,
                 "later_g": {row.name: row.mass_g for row in mix.batch.later},

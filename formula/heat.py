@@ -24,12 +24,12 @@ from .balance import (
     mixing_work_kj,
 )
 from .batch import Batch
-from .bodies import BOWL, Bodies, bodies_of
+from .bodies import AIR, BOWL, Bodies, bodies_of
 from .capacity import ICE_CP, LATENT_HEAT, WATER_CP
 from .errors import Fault, FormulaError, QuantityError, UnknownNameError
 from .friction import Friction
 from .ice import LARGEST_TABULATED_SHARE, ice_replacing_g
-from .quantity import ENERGY_PER_MASS, POWER, SHARE, TEMPERATURE, TIME, Door, Measure, write
+from .quantity import CONDUCTANCE, ENERGY_PER_MASS, POWER, SHARE, TEMPERATURE, TIME, Door, Measure, write
 from .sources import Constant
 from .stage import FINAL
 from .water import YEAST_LIMIT, dough_temperature, water_cautions, water_temperature
@@ -60,6 +60,7 @@ def heat_balance(
     temperatures: Mapping[str, Measure] | None = None,
     later: Mapping[str, Measure] | None = None,
     bowl: Measure | None = None,
+    air: Measure | None = None,
     tap: Measure | None = None,
     ice: Measure = "0 °C",
     friction: Measure | Friction | None = None,
@@ -84,6 +85,8 @@ def heat_balance(
             name counts before its kind.
         later: late addition -> temperature, of those that go in before the dough is measured; others are left out.
         bowl: the mass of steel that comes to the dough's temperature.
+        air: the heat exchanged with the room's air, surface times heat transfer coefficient, such as "12 W/K" for an open
+            bowl of 1.2 m2 at 10 W/m2K; it needs ``time``.
         tap: the tap water's temperature, 0 to 100 °C: where the water must be colder, the ice is found.
         ice: the temperature of the ice, at most 0 °C.
         friction: a friction factor on the scale of the sum, or a result that holds one, as of
@@ -100,9 +103,10 @@ def heat_balance(
         QuantityError: every other bad argument and unknown name at once; no mixing work, or all three of the three.
 
     Accuracy: taking specific heats as constant moves the dough by less than 0.1 K (flour of 0 to 35, water of 2 to 50, dough
-    of 10 to 35 °C), the published spread of the flour's by less than 0.15 K for flour within 15 K of the dough.  The heat of hydration makes about 3 K of the dough; it is known for one moisture (11 to 12 %), and
-    drier flour gives off more.  Not in it: heat from the air (our estimate: 0.2 K for 100 kg in ten minutes at 5 K of
-    difference) and the cold of dissolving salt and sugar (0.3 K for 2 % of salt or 10 % of sugar, from memory).
+    of 10 to 35 °C), the published spread of the flour's by less than 0.15 K for flour within 15 K of the dough.  The heat of
+    hydration makes about 3 K of the dough; it is known for one moisture (11 to 12 %), and drier flour gives off more.  Not
+    in it unless told: heat from the air (our estimate: 0.2 K for 100 kg in ten minutes at 5 K of difference).  Never in it:
+    the cold of dissolving salt and sugar (0.3 K for 2 % of salt or 10 % of sugar, from memory).
 
     Example:
         >>> from formula.formula import Formula
@@ -123,10 +127,13 @@ def heat_balance(
         heat_kj_kg = HYDRATION_HEAT.value
         if hydration_heat is not None:
             heat_kj_kg = door.read(ENERGY_PER_MASS, hydration_heat, "hydration_heat")
-        work_kj_kg, motor = _read_work(door, work, power, time, share)
+        air_kj_k = _read_air(door, air, time)
+        # The time alone may stand there for the air's sake.
+        for_motor = time if power is not None or share is not None or air is None else None
+        work_kj_kg, motor = _read_work(door, work, power, for_motor, share)
         tap_c, ice_c = _read_ice(door, tap, ice)
-        mix = bodies_of(door, batch, stage, room_c, temperatures or {}, later or {}, bowl)
-        has_work = any(each is not None for each in (work, power, time, share))
+        mix = bodies_of(door, batch, stage, room_c, temperatures or {}, later or {}, bowl, air_kj_k)
+        has_work = any(each is not None for each in (work, power, for_motor, share))
         sought = _read_sought(door, mix, target_c, water_c, has_work=has_work, has_tap=tap_c is not None)
         rule_c = None
         if friction is not None and not door.faults:
@@ -233,6 +240,16 @@ def _read_work(
     return work_kj_kg, motor
 
 
+def _read_air(door: Door, air: Measure | None, time: Measure | None) -> float | None:
+    """Return the heat exchanged with the air over the whole mix, kJ for each kelvin."""
+    if air is None:
+        return None
+    if time is None:
+        door.refuse("air", "no time", "how long the dough is in the mixer", 'give time="12 min"')
+        return None
+    return door.read(CONDUCTANCE, air, "air") * door.read(TIME, time, "time") * 3.6
+
+
 def _read_ice(door: Door, tap: Measure | None, ice: Measure) -> tuple[float | None, float]:
     tap_c = None if tap is None else door.read(TEMPERATURE, tap, "tap")
     ice_c = door.read(TEMPERATURE, ice, "ice")
@@ -248,7 +265,7 @@ def _read_sought(
 ) -> Sought:
     """Find out which of the three is sought, and refuse what does not fit."""
     for body in mix.bodies:
-        if body.name in RESERVED and body.role != BOWL:
+        if body.name in RESERVED and body.role not in (AIR, BOWL):
             door.refuse(body.name, "a line with a name of the balance's own", "another name", "rename it")
     has_target, has_water, pours = target_c is not None, water_c is not None, mix.poured.mass_g > 0
     if not pours and (has_water or (has_target and has_work)):

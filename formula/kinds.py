@@ -19,6 +19,7 @@ from typing import Final
 from attrs import field, frozen
 
 __all__ = [
+    "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
     "DIFFERENCE",
@@ -236,6 +237,12 @@ HEAT_TRANSFER: Final = Kind(
     example='"10 W/m2K"',
     units=(Unit(("W/m²K", "W/m2K", "W/m² K", "W/m2 K"), Fraction(1)),),
 )
+CONDUCTANCE: Final = Kind(
+    name="a heat exchange",
+    pint_unit="watt / kelvin",
+    example='"12 W/K"',
+    units=(Unit(("W/K",), Fraction(1)),),
+)
 WARMING: Final = Kind(
     name="a rate of warming",
     pint_unit="kelvin / hour",
@@ -244,5 +251,5 @@ WARMING: Final = Kind(
 )
 KINDS: Final = (
     MASS, TEMPERATURE, DIFFERENCE, TIME, VOLUME, ENERGY, ENERGY_PER_MASS, POWER, SHARE,
-    LENGTH, DENSITY, SPECIFIC_HEAT, CONDUCTIVITY, HEAT_TRANSFER, WARMING,
+    LENGTH, DENSITY, SPECIFIC_HEAT, CONDUCTIVITY, HEAT_TRANSFER, CONDUCTANCE, WARMING,
 )  # fmt: skip

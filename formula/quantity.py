@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Final, Protocol, Self, TypeAlias
 
 from .errors import Fault, FormulaError, QuantityError, cited
 from .units import (
+    CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
     DIFFERENCE,
@@ -50,6 +51,7 @@ if TYPE_CHECKING:
     Quantity: TypeAlias = PlainQuantity[float]
 
 __all__ = [
+    "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
     "DIFFERENCE",

@@ -191,6 +191,8 @@ def _pour_words(mix: Mix, unit: str) -> str:
     celsius = pour.temperature.temperature_c
     what = "water" if pour.water_g == pour.liquid_g else "liquid" if pour.water_g == 0 else "water and other liquid"
     words = f"{what} at {shown(celsius, 3)} °C ({shown(celsius * 1.8 + 32, 3)} °F)"
+    if pour.stage != FINAL:
+        words += f", set at the {pour.stage},"
     if pour.ice_g:
         words += f" needs ice: {weight(pour.ice_g, unit)} of ice, {weight(pour.draw_g, unit)} of water from the tap"
     return words

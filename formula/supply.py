@@ -323,7 +323,9 @@ def _check(
 def _ice_g(keep: Keep, mass_g: float, water_c: float, wanted_c: float, takes_k: float) -> float:
     # The temperature of the ice is already in what it takes up.
     kernel = ice_replacing_g if keep == "total" else ice_on_top_g
-    return kernel(mass_g, water_c, wanted_c, 0.0, takes_k)
+    ice_g = kernel(mass_g, water_c, wanted_c, 0.0, takes_k)
+    # At the coldest that ice can reach, a rounding must not make more ice than water.
+    return min(ice_g, mass_g) if keep == "total" else ice_g
 
 
 def _aim(

@@ -14,6 +14,7 @@ from typing import Final
 
 from .errors import Fault, QuantityError, cited
 from .kinds import (
+    CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
     DIFFERENCE,
@@ -37,6 +38,7 @@ from .kinds import (
 )
 
 __all__ = [
+    "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
     "DIFFERENCE",

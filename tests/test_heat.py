@@ -760,3 +760,40 @@ def test_the_kernels_take_arrays() -> None:
     )
     hydrations: Any = np.array([55.0, 80.0])
     assert water_per_dough_k(hydrations).tolist() == [water_per_dough_k(55.0), water_per_dough_k(80.0)]  # type: ignore[attr-defined]
+
+
+class TestTheAir:
+    """Heat from the room's air: surface times coefficient times time, for each kelvin between room and dough."""
+
+    LOAF = Formula.from_percents("Air loaf", {"bread flour": 100, "water": 65}).scale(dough="100 kg")
+    GIVEN = {"room": "35 °C", "temperatures": {"flour": "20 °C"}, "work": "4 Wh/kg"}  # noqa: RUF012 - never changed
+
+    def test_by_hand(self) -> None:
+        # 12 W/K over 10 minutes is 7.2 kJ/K: at 35 - 25 = 10 K it brings 72 kJ, which colder water makes up for.
+        without = heat_balance(self.LOAF, target="25 °C", **self.GIVEN)  # type: ignore[arg-type]
+        with_air = heat_balance(self.LOAF, target="25 °C", air="12 W/K", time="10 min", **self.GIVEN)  # type: ignore[arg-type]
+        assert with_air.energies_kj["air"] == pytest.approx(72)
+        assert without.water_c is not None
+        assert with_air.water_c is not None
+        poured_kj_k = without.poured.capacity_kj_k
+        assert without.water_c - with_air.water_c == pytest.approx(72 / poured_kj_k)
+        assert sum(with_air.energies_kj.values()) == pytest.approx(0, abs=1e-9 * 1e4)
+        # The air is no dough.
+        assert with_air.mass_g == without.mass_g
+        check_working(with_air.working(), with_air.water_c)
+
+    def test_a_room_at_the_dough_s_temperature_gives_nothing(self) -> None:
+        given = {**self.GIVEN, "room": "25 °C"}
+        found = heat_balance(self.LOAF, target="25 °C", air="12 W/K", time="10 min", **given)  # type: ignore[arg-type]
+        assert found.energies_kj["air"] == pytest.approx(0, abs=1e-9)
+
+    def test_with_a_motor_the_time_is_the_motor_s(self) -> None:
+        given = {"room": "35 °C", "power": "5 kW", "share": "50 %", "time": "10 min"}
+        found = heat_balance(self.LOAF, target="25 °C", air="12 W/K", **given)  # type: ignore[arg-type]
+        assert found.energies_kj["air"] == pytest.approx(72)
+
+    def test_it_needs_a_time(self) -> None:
+        with pytest.raises(QuantityError, match="how long the dough is in the mixer"):
+            heat_balance(self.LOAF, target="25 °C", air="12 W/K", **self.GIVEN)  # type: ignore[arg-type]
+        with pytest.raises(QuantityError, match="a heat exchange"):
+            heat_balance(self.LOAF, target="25 °C", air="12 W", time="10 min", **self.GIVEN)  # type: ignore[arg-type]

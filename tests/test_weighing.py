@@ -6,6 +6,8 @@ from formula.bakery import Bakery, Mixer, Order
 from formula.day import plan_day
 from formula.errors import FormulaError
 from formula.formula import Formula
+from formula.pour import Pour
+from formula.stage import Stage
 
 # 1 kg of flour: 0.5 g of yeast, 2 g of salt.
 LEAN = Formula.from_percents("Lean", {"bread flour": 100, "water": 70, "salt": 0.2, "fresh yeast": 0.05})
@@ -91,3 +93,61 @@ class TestLater:
     def test_more_later_than_there_is(self) -> None:
         with pytest.raises(FormulaError, match="at most the 80 %"):
             Formula.from_percents("Wet", {"bread flour": 100, "water": 80}, later={"water": 81})
+
+
+class TestWhereItIsPoured:
+    """An autolyse is the beginning of the mix; every other stage is a body of its own."""
+
+    BAKERY = Bakery(
+        "drawn",
+        mixers=[Mixer("spiral", capacity="300 kg", friction="15 K")],
+        flour="20 °C",
+        room="20 °C",
+        tap="12 °C",
+        ice="0 °C",
+        stages={"soaker": "18 °C"},
+    )
+
+    @staticmethod
+    def bread(kind: str, share: str = "50 %") -> Formula:
+        stage = Stage("first", {"bread flour": 100, "water": 60}, flour=share, kind=kind)
+        return Formula.from_percents("x", {"bread flour": 100, "water": 70}, stages=[stage], dough_temperature="24 °C")
+
+    def pour(self, bread: Formula) -> Pour:
+        (plan,) = plan_day([Order(bread, pieces=100, baked="1.7 kg")], self.BAKERY).breads
+        pour = plan.mixes[0].pour
+        assert pour is not None
+        return pour
+
+    def test_an_autolyse(self) -> None:
+        pour = self.pour(self.bread("autolyse"))
+        # 170 kg of dough, 100 kg of flour: all 70 kg of water is still to be poured, most of it at the autolyse.
+        assert pour.stage == "first"
+        assert pour.water_g == pytest.approx(70_000)
+        # Three temperatures: 3 x 24 - 20 - 20 - 15 = 17 °C.
+        assert pour.temperature.temperature_c == pytest.approx(17)
+
+    def test_a_preferment(self) -> None:
+        pour = self.pour(self.bread("preferment"))
+        assert pour.stage == "final"
+        assert pour.water_g == pytest.approx(40_000)
+        # Four: 4 x 24 - 20 - 20 - 20 (as the room) - 15 x 4/3 = 16 °C.
+        assert pour.temperature.temperature_c == pytest.approx(16)
+        assert "stage-temperature-assumed" in codes(pour)
+
+    def test_a_stage_that_is_a_small_part_of_the_dough(self) -> None:
+        # 5 % of the flour with its water: 8 kg of 170 kg of dough.
+        assert "small-stage" in codes(self.pour(self.bread("preferment", "5 %")))
+        assert "small-stage" not in codes(self.pour(self.bread("preferment", "50 %")))
+
+    def test_water_out_of_reach_comes_with_what_would_help(self) -> None:
+        hot = Bakery("hot", mixers=self.BAKERY.mixers, flour="45 °C", room="45 °C", tap="30 °C", ice="0 °C")
+        bread = Formula.from_percents("x", {"bread flour": 100, "water": 10}, dough_temperature="5 °C")
+        (plan,) = plan_day([Order(bread, pieces=10, baked="1 kg")], hot).breads
+        pour = plan.mixes[0].pour
+        assert pour is not None
+        # 3 x 5 - 45 - 45 - 15 = -90 °C; all of it ice is 30 - (30 + 80) = -80 °C, and the dough 25/3 °C warm.
+        (caution,) = [each for each in pour.cautions if each.code == "cannot-be-reached"]
+        assert "-80 °C" in caution.text
+        assert "The coldest dough is 8.33 °C" in caution.text
+        assert "the flour to 35 °C" in caution.text

@@ -3,6 +3,7 @@
 from hypothesis import strategies as st
 
 from formula.units import (
+    CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
     DIFFERENCE,
@@ -71,6 +72,7 @@ VALUES: dict[Kind, st.SearchStrategy[float]] = {
     SPECIFIC_HEAT: specific_heats_kj_kg_k,
     CONDUCTIVITY: conductivities_w_m_k,
     HEAT_TRANSFER: heat_transfers_w_m2_k,
+    CONDUCTANCE: heat_transfers_w_m2_k,
     WARMING: warmings_k_h,
 }
 """For each kind, values of it on the grid."""
