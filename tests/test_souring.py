@@ -1,0 +1,269 @@
+"""Growth curves and ripening times against print: the growth table, the sourdough tables, and how far off the model is."""
+
+import math
+import re
+from pathlib import Path
+from statistics import stdev
+from typing import Any
+
+import numpy as np
+import pint
+import pytest
+
+from formula.culture import levain_time
+from formula.errors import QuantityError
+from formula.quantity import SHARE, read
+from formula.souring import (
+    BACTERIA,
+    CURVES,
+    YEAST,
+    growth_rate_per_h,
+    optimum_c,
+    phi_from_log,
+    ripening_time_h,
+    seed_share_after,
+    share_from_starter,
+    starter_from_share,
+    temperature_for_rate_c,
+)
+from tests.rows import rows
+
+PAGE = Path(__file__).parents[1] / "docs" / "levain.md"
+ROWS: list[dict[str, str]] = [case.values[0] for case in rows("levain")]  # type: ignore[misc]
+TYPICAL = {"peak": 1.11, "sour": 1.27}
+"""What the typical factor between print and model may be, with all printed times at temperatures within the range."""
+
+
+def of(*quantities: str) -> list[Any]:
+    return [case for case in rows("levain") if case.values[0]["quantity"] in quantities]  # type: ignore[index]
+
+
+def share(row: dict[str, str]) -> float:
+    if row["seed"]:
+        return float(row["seed"]) / float(row["total"])
+    return share_from_starter(float(row["starter_percent"]) / 100, float(row["hydration_percent"]) / 100)
+
+
+def predicted_h(row: dict[str, str]) -> float:
+    curve = CURVES[row["ripe"]]
+    return ripening_time_h(share(row), growth_rate_per_h(float(row["temperature_c"]), curve), curve.phi.value)
+
+
+def ratio(row: dict[str, str]) -> float:
+    return predicted_h(row) / float(row["expected"])
+
+
+def in_range(row: dict[str, str]) -> bool:
+    curve = CURVES[row["ripe"]]
+    return curve.coldest.value <= float(row["temperature_c"]) <= curve.warmest.value
+
+
+def typical(ripe: str, *, disputed: bool = True) -> tuple[int, float]:
+    """Return how many printed times there are in the range, and the root mean square factor between print and model."""
+    found = [row for row in ROWS if row["quantity"] == "time" and row["ripe"] == ripe and in_range(row)]
+    squares = [math.log(ratio(row)) ** 2 for row in found if disputed or not row["disputed"]]
+    return len(squares), math.exp(math.sqrt(sum(squares) / len(squares)))
+
+
+# -- the growth table --------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("row", of("rate"))
+def test_the_curve_meets_the_growth_table(row: dict[str, str]) -> None:
+    found = growth_rate_per_h(float(row["temperature_c"]), CURVES[row["ripe"]])
+    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+
+
+@pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
+def test_the_fit_is_as_good_as_it_says_and_no_better(curve: Any) -> None:  # noqa: ANN401
+    table = [row for row in ROWS if row["quantity"] == "rate" and row["ripe"] == curve.ripe]
+    misses = [abs(growth_rate_per_h(float(row["temperature_c"]), curve) - float(row["expected"])) for row in table]
+    assert len(misses) == 16
+    assert 0.9 * curve.fit_error.value < max(misses) <= curve.fit_error.value
+
+
+@pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
+def test_the_constants_are_the_least_squares_of_the_table(curve: Any) -> None:  # noqa: ANN401
+    """One step of Gauss and Newton from the constants moves each by less than its own uncertainty."""
+    table = [row for row in ROWS if row["quantity"] == "rate" and row["ripe"] == curve.ripe]
+    x = curve.highest.value - np.array([float(row["temperature_c"]) for row in table])
+    measured = np.array([float(row["expected"]) for row in table])
+    a, b, c = curve.a.value, curve.b.value, curve.c.value
+    model = a * x**b * np.exp(-c * x)
+    slopes = np.stack([model / a, model * np.log(x), -model * x], axis=1)
+    step, *_ = np.linalg.lstsq(slopes, measured - model, rcond=None)
+    for moved, constant in zip(step, (curve.a, curve.b, curve.c), strict=True):
+        assert abs(moved) < constant.uncertainty / 5
+
+
+@pytest.mark.parametrize("row", of("relative rate"))
+def test_round_statements_on_growth(row: dict[str, str]) -> None:
+    curve = CURVES[row["ripe"]]
+    found = growth_rate_per_h(float(row["temperature_c"]), curve) / growth_rate_per_h(optimum_c(curve), curve)
+    is_near = abs(found - float(row["expected"])) <= float(row["tolerance"])
+    assert is_near is not bool(row["disputed"])
+
+
+@pytest.mark.parametrize("row", of("optimum"))
+def test_the_optimum(row: dict[str, str]) -> None:
+    found = optimum_c(CURVES[row["ripe"]])
+    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
+
+
+# -- the sourdough tables ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("row", of("time"))
+def test_printed_times(row: dict[str, str]) -> None:
+    """A printed time lies within the band of the model, or is said to disagree and why."""
+    band = float(row["tolerance"])
+    is_near = 1 - band <= ratio(row) <= 1 + band
+    assert is_near is not bool(row["disputed"]), f"{row['id']}: predicted {predicted_h(row)} h"
+
+
+@pytest.mark.parametrize("ripe", ["peak", "sour"])
+def test_the_typical_error_does_not_grow(ripe: str) -> None:
+    count, factor = typical(ripe)
+    assert count == {"peak": 8, "sour": 13}[ripe]
+    assert factor <= TYPICAL[ripe]
+
+
+@pytest.mark.parametrize("ripe", ["peak", "sour"])
+def test_the_logarithm_is_better_than_the_inverse_rule(ripe: str) -> None:
+    """Twice the seed does not halve the time: with the best constant for each, the inverse rule misses by far more."""
+    times = [row for row in ROWS if row["quantity"] == "time" and row["ripe"] == ripe and in_range(row)]
+    hours = [float(row["expected"]) * growth_rate_per_h(float(row["temperature_c"]), CURVES[ripe]) for row in times]
+    seeds = [share(row) for row in times]
+    by_logarithm = stdev(math.log(math.log(1 / s) / h) for s, h in zip(seeds, hours, strict=True))
+    by_inverse = stdev(math.log(1 / (s * h)) for s, h in zip(seeds, hours, strict=True))
+    assert by_inverse > 2 * by_logarithm
+
+
+@pytest.mark.parametrize("row", [case for case in of("time") if float(case.values[0]["temperature_c"]) > 34])
+def test_what_print_does_hot_is_refused(row: dict[str, str]) -> None:
+    with pytest.raises(QuantityError, match="the nearest is 34 °C"):
+        levain_time(
+            seed=f"{share(row):.6f} kg", total="1 kg", temperature=f"{row['temperature_c']} °C", ripe=row["ripe"]
+        )
+
+
+@pytest.mark.parametrize("row", of("sum", "division", "soured flour"))
+def test_printed_arithmetic(row: dict[str, str]) -> None:
+    expected = float(row["expected"])
+    if row["quantity"] == "sum":
+        starter = float(row["starter_percent"]) / 100
+        found = float(row["seed"]) / share_from_starter(starter, float(row["hydration_percent"]) / 100)
+    elif row["quantity"] == "division":
+        # The share whose dilution is the printed factor.
+        found = float(row["seed"]) * read(SHARE, f"{100 / float(row['total']):.12f} %", "share")
+    else:
+        found = float(row["total"]) * read(SHARE, f"{row['seed']} %", "soured flour")
+    assert found == pytest.approx(expected, rel=float(row["tolerance"]))
+
+
+@pytest.mark.parametrize("row", of("salt"))
+def test_salt_is_cautioned(row: dict[str, str]) -> None:
+    made = levain_time(
+        starter=f"{row['starter_percent']} %",
+        hydration=f"{row['hydration_percent']} %",
+        temperature="26 °C",
+        ripe="sour",
+        salt=f"{row['seed']} %",
+    )
+    assert [caution.code for caution in made.cautions] == [row["expected"]]
+
+
+# -- the page ----------------------------------------------------------------------------------------------------------
+
+
+def page_table() -> str:
+    """Return the table of the page: every printed time beside the model's."""
+    lines = [
+        "| check value | ripe | seed | printed at | printed | model | model / print |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for row in ROWS:
+        if row["quantity"] != "time":
+            continue
+        mark = " *" if row["disputed"] else ""
+        found = f"{predicted_h(row):.1f} h" if predicted_h(row) < 100 else f"{predicted_h(row):.0f} h"
+        lines.append(
+            f"| {row['id']} | {row['ripe']} | {100 * share(row):.1f} % | {row['printed_temperature']} | {row['printed']} |"
+            f" {found} | {ratio(row):.2f}{mark} |"
+        )
+    for ripe, word in (("peak", "top of the rise"), ("sour", "full sour")):
+        count, factor = typical(ripe)
+        lines.append(f"| *typical, {word}* | {ripe} | | in the range | {count} times | | x/÷ {factor:.2f} |")
+    return "\n".join(lines)
+
+
+def page_reasons() -> str:
+    """Return why each disputed row disagrees."""
+    reasons: dict[str, list[str]] = {}
+    for row in ROWS:
+        if row["quantity"] in {"time", "relative rate"} and row["disputed"]:
+            reasons.setdefault(row["disputed"], []).append(row["id"])
+    return "\n".join(f"* {', '.join(names)}: {reason}." for reason, names in reasons.items())
+
+
+@pytest.mark.parametrize(("name", "made"), [("times", page_table), ("reasons", page_reasons)])
+def test_the_page_shows_what_the_model_says(name: str, made: Any) -> None:  # noqa: ANN401
+    page = PAGE.read_text(encoding="utf-8")
+    found = re.search(rf"<!-- {name} -->\n\n(.*?)\n\n<!-- end of {name} -->", page, re.DOTALL)
+    assert found, f"docs/levain.md has no part called {name}"
+    assert found[1] == made(), f"put this between the marks of docs/levain.md:\n\n{made()}"
+
+
+# -- the kernels -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
+def test_nothing_grows_where_it_is_too_hot(curve: Any) -> None:  # noqa: ANN401
+    highest = curve.highest.value
+    assert growth_rate_per_h(highest, curve) == 0
+    assert growth_rate_per_h(highest + 20, curve) == 0
+    assert 0 < growth_rate_per_h(highest - 0.1, curve) < 0.03
+
+
+@pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
+def test_the_optimum_is_the_top_of_the_curve(curve: Any) -> None:  # noqa: ANN401
+    top = optimum_c(curve)
+    best = growth_rate_per_h(top, curve)
+    assert all(growth_rate_per_h(top + step, curve) < best for step in (-5, -0.01, 0.01, 5))
+
+
+def test_the_cooler_of_two_temperatures() -> None:
+    for temperature in (2.0, 10.0, 20.0, 26.9):
+        found = temperature_for_rate_c(growth_rate_per_h(temperature), YEAST)
+        assert found == pytest.approx(temperature, abs=1e-6)
+    assert temperature_for_rate_c(0.346) == pytest.approx(23.4, abs=0.1)
+    assert temperature_for_rate_c(0.004) is None
+    assert temperature_for_rate_c(0.43) is None
+
+
+def test_arrays_pass_through() -> None:
+    temperatures = np.array([2.0, 20.0, 36.0, 60.0])
+    kernel: Any = growth_rate_per_h
+    assert kernel(temperatures).tolist() == pytest.approx([growth_rate_per_h(float(t)) for t in temperatures])
+    after: Any = seed_share_after
+    assert after(np.array([1.0, 2.0]), 0.3, 0.8).tolist() == pytest.approx([math.exp(-0.24), math.exp(-0.48)])
+    counted: Any = share_from_starter
+    assert counted(np.array([0.1, 1.0]), 1.0).tolist() == pytest.approx([0.1 / 2.1, 1 / 3])
+
+
+def test_dimensions() -> None:
+    registry: Any = pint.UnitRegistry()
+    kernel: Any = ripening_time_h
+    found = kernel(0.05, 0.3 / registry.hour, 0.8)
+    assert found.m_as("minute") == pytest.approx(60 * math.log(20) / 0.24)
+    own: Any = phi_from_log
+    assert own(0.05, 0.3 / registry.hour, 10 * registry.hour).m_as("") == pytest.approx(math.log(20) / 3)
+
+
+def test_kernels_by_hand() -> None:
+    assert ripening_time_h(math.exp(-2), 0.25, 0.8) == pytest.approx(10)
+    assert seed_share_after(10, 0.25, 0.8) == pytest.approx(math.exp(-2))
+    assert phi_from_log(math.exp(-2), 0.25, 10) == pytest.approx(0.8)
+    assert share_from_starter(0.20, 0.80, 0.02) == pytest.approx(0.2 / 2.02)
+    assert starter_from_share(0.5, 1.0) == pytest.approx(2.0)
+    assert growth_rate_per_h(40.0, BACTERIA) == pytest.approx(0.11182 * math.exp(-0.19748))
