@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from .basetemp import base_temperature as base_temperature
     from .basetemp import water_from_base as water_from_base
     from .batch import Batch as Batch
+    from .builds import levain_builds as levain_builds
+    from .builds import levain_for as levain_for
     from .catalogue import Catalogue as Catalogue
     from .chart import chart_csv as chart_csv
     from .chart import chart_html as chart_html
@@ -23,7 +25,10 @@ if TYPE_CHECKING:
     from .comparison import blend as blend
     from .comparison import compare as compare
     from .correction import correct_water as correct_water
+    from .culture import levain_seed as levain_seed
+    from .culture import levain_time as levain_time
     from .day import plan_day as plan_day
+    from .dose import yeast_for_schedule as yeast_for_schedule
     from .errors import ContradictionError as ContradictionError
     from .errors import FileError as FileError
     from .errors import FormulaError as FormulaError
@@ -38,31 +43,51 @@ if TYPE_CHECKING:
     from .folder import load_day as load_day
     from .formula import Formula as Formula
     from .friction import friction_factor as friction_factor
+    from .growth import yeast_growth as yeast_growth
     from .heat import heat_balance as heat_balance
     from .household import from_measures as from_measures
     from .household import household_mass as household_mass
     from .ice import ice_for as ice_for
     from .ingredient import Ingredient as Ingredient
+    from .levainlog import LevainRecord as LevainRecord
+    from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
     from .losses import Losses as Losses
     from .mixtime import friction_from_minutes as friction_from_minutes
     from .newton import cooling_from_reading as cooling_from_reading
+    from .otherrates import Q10 as Q10
+    from .otherrates import OwnRate as OwnRate
+    from .otherrates import SquareLaw as SquareLaw
     from .portion import divide as divide
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
+    from .processes import typical_process as typical_process
+    from .processes import typical_processes as typical_processes
+    from .rates import GasCurve as GasCurve
+    from .ready import ready_time as ready_time
+    from .ready import step_temperature as step_temperature
+    from .ready import step_time as step_time
+    from .schedule import Readings as Readings
+    from .schedule import Schedule as Schedule
     from .sources import Constant as Constant
     from .sources import Source as Source
     from .sources import source as source
     from .stage import Culture as Culture
     from .stage import Stage as Stage
+    from .steps import Cool as Cool
+    from .steps import Hold as Hold
+    from .steps import Ramp as Ramp
     from .supply import draw_water as draw_water
     from .threeways import day_three_ways as day_three_ways
     from .threeways import water_three_ways as water_three_ways
+    from .timing import time_for_yeast as time_for_yeast
+    from .timing import yeast_for_time as yeast_for_time
     from .trialfit import friction_from_trials as friction_from_trials
     from .trials import Trial as Trial
     from .trials import read_trials as read_trials
     from .uncertainty import dough_uncertainty as dough_uncertainty
     from .uncertainty import water_uncertainty as water_uncertainty
+    from .upkeep import levain_upkeep as levain_upkeep
     from .wallchart import temperatures_between as temperatures_between
     from .wallchart import water_chart as water_chart
     from .water import dough_temperature as dough_temperature
@@ -79,20 +104,30 @@ else:
         "Caution": "working",
         "Constant": "sources",
         "ContradictionError": "errors",
+        "Cool": "steps",
         "Culture": "stage",
         "FileError": "errors",
         "Formula": "formula",
         "FormulaError": "errors",
+        "GasCurve": "rates",
         "HeatBalance": "balance",
+        "Hold": "steps",
         "Ingredient": "ingredient",
+        "LevainRecord": "levainlog",
         "Lines": "lines",
         "Losses": "losses",
         "MissingExtraError": "errors",
         "Mixer": "bakery",
         "Order": "bakery",
+        "OwnRate": "otherrates",
         "Printed": "printed",
+        "Q10": "otherrates",
         "QuantityError": "errors",
+        "Ramp": "steps",
+        "Readings": "schedule",
+        "Schedule": "schedule",
         "Source": "sources",
+        "SquareLaw": "otherrates",
         "Stage": "stage",
         "Step": "working",
         "Trial": "trials",
@@ -100,6 +135,7 @@ else:
         "Working": "working",
         "base_temperature": "basetemp",
         "blend": "comparison",
+        "calibrated": "levainlog",
         "chart_csv": "chart",
         "chart_html": "chart",
         "chart_text": "chart",
@@ -125,12 +161,23 @@ else:
         "heat_balance": "heat",
         "household_mass": "household",
         "ice_for": "ice",
+        "levain_builds": "builds",
+        "levain_for": "builds",
+        "levain_seed": "culture",
+        "levain_time": "culture",
+        "levain_upkeep": "upkeep",
         "load": "files",
         "load_day": "folder",
         "plan_day": "day",
         "read_trials": "trials",
+        "ready_time": "ready",
         "source": "sources",
+        "step_temperature": "ready",
+        "step_time": "ready",
         "temperatures_between": "wallchart",
+        "time_for_yeast": "timing",
+        "typical_process": "processes",
+        "typical_processes": "processes",
         "water_chart": "wallchart",
         "water_from_base": "basetemp",
         "water_temperature": "water",
@@ -138,6 +185,9 @@ else:
         "water_uncertainty": "uncertainty",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
+        "yeast_for_schedule": "dose",
+        "yeast_for_time": "timing",
+        "yeast_growth": "growth",
     }
 
     def __getattr__(name):  # noqa: ANN001, ANN202 - typed by the imports above
@@ -156,27 +206,37 @@ else:
         return sorted(_ROOMS)
 
 
-__all__ = [
+__all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Bakery",
     "Batch",
     "Catalogue",
     "Caution",
     "Constant",
     "ContradictionError",
+    "Cool",
     "Culture",
     "FileError",
     "Formula",
     "FormulaError",
+    "GasCurve",
     "HeatBalance",
+    "Hold",
     "Ingredient",
+    "LevainRecord",
     "Lines",
     "Losses",
     "MissingExtraError",
     "Mixer",
     "Order",
+    "OwnRate",
     "Printed",
+    "Q10",
     "QuantityError",
+    "Ramp",
+    "Readings",
+    "Schedule",
     "Source",
+    "SquareLaw",
     "Stage",
     "Step",
     "Trial",
@@ -184,6 +244,7 @@ __all__ = [
     "Working",
     "base_temperature",
     "blend",
+    "calibrated",
     "chart_csv",
     "chart_html",
     "chart_text",
@@ -209,12 +270,23 @@ __all__ = [
     "heat_balance",
     "household_mass",
     "ice_for",
+    "levain_builds",
+    "levain_for",
+    "levain_seed",
+    "levain_time",
+    "levain_upkeep",
     "load",
     "load_day",
     "plan_day",
     "read_trials",
+    "ready_time",
     "source",
+    "step_temperature",
+    "step_time",
     "temperatures_between",
+    "time_for_yeast",
+    "typical_process",
+    "typical_processes",
     "water_chart",
     "water_from_base",
     "water_temperature",
@@ -222,4 +294,7 @@ __all__ = [
     "water_uncertainty",
     "with_percent",
     "with_prefermented",
+    "yeast_for_schedule",
+    "yeast_for_time",
+    "yeast_growth",
 ]
