@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from .formula import Formula as Formula
     from .friction import friction_factor as friction_factor
     from .growth import yeast_growth as yeast_growth
+    from .handbooks import handbook_doses as handbook_doses
     from .heat import heat_balance as heat_balance
     from .household import from_measures as from_measures
     from .household import household_mass as household_mass
@@ -58,6 +59,8 @@ if TYPE_CHECKING:
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
     from .otherrates import SquareLaw as SquareLaw
+    from .plot import plot_schedule as plot_schedule
+    from .plot import plot_yeast_for_time as plot_yeast_for_time
     from .portion import divide as divide
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
@@ -158,6 +161,7 @@ else:
         "friction_from_minutes": "mixtime",
         "friction_from_trials": "trialfit",
         "from_measures": "household",
+        "handbook_doses": "handbooks",
         "heat_balance": "heat",
         "household_mass": "household",
         "ice_for": "ice",
@@ -169,6 +173,8 @@ else:
         "load": "files",
         "load_day": "folder",
         "plan_day": "day",
+        "plot_schedule": "plot",
+        "plot_yeast_for_time": "plot",
         "read_trials": "trials",
         "ready_time": "ready",
         "source": "sources",
@@ -267,6 +273,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "friction_from_minutes",
     "friction_from_trials",
     "from_measures",
+    "handbook_doses",
     "heat_balance",
     "household_mass",
     "ice_for",
@@ -278,6 +285,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load",
     "load_day",
     "plan_day",
+    "plot_schedule",
+    "plot_yeast_for_time",
     "read_trials",
     "ready_time",
     "source",

@@ -38,6 +38,7 @@ from .screen import (
 )
 from .threeways import ThreeWays, day_three_ways
 from .watercli import chart, friction, ice, water
+from .yeastcli import levain, yeast
 
 __all__ = ["commands", "run"]
 
@@ -229,7 +230,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (water, ice, friction, chart):
+for command in (water, ice, friction, chart, yeast, levain):
     commands.add_command(command)
 
 

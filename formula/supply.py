@@ -323,9 +323,8 @@ def _check(
 def _ice_g(keep: Keep, mass_g: float, water_c: float, wanted_c: float, takes_k: float) -> float:
     # The temperature of the ice is already in what it takes up.
     kernel = ice_replacing_g if keep == "total" else ice_on_top_g
-    ice_g = kernel(mass_g, water_c, wanted_c, 0.0, takes_k)
-    # At the coldest that ice can reach, a rounding must not make more ice than water.
-    return min(ice_g, mass_g) if keep == "total" else ice_g
+    # The aim is no colder than as much ice as water can make it: a rounding must not go beyond.
+    return min(kernel(mass_g, water_c, wanted_c, 0.0, takes_k), mass_g)
 
 
 def _aim(

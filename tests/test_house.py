@@ -44,6 +44,7 @@ FLOORS = (
         "ready",
         "ferment",
         "processes",
+        "handbooks",
         "limits",
         "dose",
         "timing",
@@ -80,7 +81,7 @@ FLOORS = (
         "netweight",
     ),
     ("cost", "label", "bakery", "folder", "pour", "mixes", "day", "threeways"),
-    ("sheet", "chart", "exercise", "screen", "watercli", "cli", "__main__"),
+    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""
 
@@ -90,7 +91,7 @@ LATE_UPWARD = {("formula", "batch"), ("formula", "sheet"), ("batch", "sheet")}
 DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools", "pint", "rich", "scipy"}
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
-FACES = {"cli": {"click", "rich"}, "screen": {"rich"}, "watercli": {"click"}}
+FACES = {"cli": {"click", "rich"}, "screen": {"rich"}, "watercli": {"click"}, "yeastcli": {"click"}}
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 
 MOST_LINES = 400

@@ -1,0 +1,109 @@
+"""Plots show the library's own numbers, and what handbooks print beside them."""
+
+import csv
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.axes import Axes
+
+from formula.errors import QuantityError
+from formula.handbooks import handbook_doses
+from formula.plot import plot_schedule, plot_yeast_for_time
+from formula.schedule import Schedule
+from formula.sources import all_sources
+from formula.steps import Cool, Hold, Ramp
+from formula.timing import yeast_for_time
+
+NIGHT = Schedule(Hold("1 h", "24 °C"), Cool("16 h", to="4 °C", tau="1.5 h"), Ramp("2 h", to="26 °C"))
+
+
+def drawn(axes: Axes) -> tuple[list[float], list[float]]:
+    """Return the points of the first line."""
+    line = axes.get_lines()[0]
+    return np.asarray(line.get_xdata(), float).tolist(), np.asarray(line.get_ydata(), float).tolist()
+
+
+def test_a_schedule() -> None:
+    axes, beside = plot_schedule(NIGHT).axes
+    hours, celsius = drawn(axes)
+    assert [hours[0], hours[-1]] == pytest.approx([0, 19])
+    assert [celsius[0], celsius[-1]] == pytest.approx([24, 26])
+    # After one lag 37 % of the difference to the room is left: 4 + 20 / e.
+    nearest = min(range(len(hours)), key=lambda place: abs(hours[place] - 2.5))
+    assert celsius[nearest] == pytest.approx(11.36, abs=0.5)
+    activity = drawn(beside)[1]
+    assert max(activity) <= 100
+    assert activity[0] == pytest.approx(100 * NIGHT.rate.at(24))
+    assert axes.get_ylabel().endswith("°C")
+
+
+def test_yeast_for_every_time() -> None:
+    (axes,) = plot_yeast_for_time("2 %", time="2 h", shortest="1 h", longest="16 h").axes
+    hours, doses = drawn(axes)
+    # The inverse rule: 2 % x 2 h = 4.
+    assert [hour * dose for hour, dose in zip(hours, doses, strict=True)] == pytest.approx([4] * len(hours))
+    assert doses[-1] == pytest.approx(yeast_for_time("2 %", time="2 h", new_time="16 h").dose_percent)
+    dots = sum(
+        len(np.asarray(each.get_offsets())) for each in axes.collections if str(each.get_label()).startswith("printed")
+    )
+    assert dots == len(handbook_doses())
+
+
+def test_every_printed_row_stands_in_the_check_values() -> None:
+    """The dots are the rows of the check values, in percent: 0.3 for a gram in a litre of all the water, 1 for a cake."""
+    with (Path(__file__).parent / "oracles" / "handbook_doses.csv").open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["table"] != "G"]  # a formula, not a table
+    factors = {"%": 1.0, "cake": 1.0, "g per litre of all the dough water": 0.3}
+    printed = sorted(
+        (
+            float(row["time_h"]),
+            float(row["to_h"]),
+            *(float(row[key]) * factors[row["unit"]] for key in ("dose", "to_dose")),
+        )
+        for row in rows
+    )
+    found = sorted((*dose.time_h, *dose.dose_percent) for dose in handbook_doses())
+    assert len(found) == len(printed)
+    for one, other in zip(found, printed, strict=True):
+        assert one == pytest.approx(other)
+
+
+def test_every_table_has_its_source() -> None:
+    assert {row.source for row in handbook_doses()} <= set(all_sources())
+    row = handbook_doses()[0]
+    assert [each.m_as("hour") for each in row.time] == pytest.approx(row.time_h)
+    assert [each.m_as("percent") for each in row.dose] == pytest.approx(row.dose_percent)
+
+
+def test_it_can_be_saved(tmp_path: Path) -> None:
+    for number, figure in enumerate((plot_schedule(NIGHT), plot_yeast_for_time("1 %", time="3 h"))):
+        file = tmp_path / f"{number}.png"
+        figure.savefig(file)
+        assert file.read_bytes().startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("wrong", [{"shortest": "0 h"}, {"longest": "1 h"}, {"shortest": "2 h", "longest": "1 h"}])
+def test_a_curve_of_no_length(wrong: dict[str, str]) -> None:
+    with pytest.raises(QuantityError, match="longer than the shortest"):
+        plot_yeast_for_time("2 %", time="2 h", **wrong)
+
+
+def test_every_bad_argument_at_once() -> None:
+    with pytest.raises(QuantityError) as raised:
+        plot_yeast_for_time("2 %", time="2 h", temperature="26", shortest="1", longest="9")
+    assert [fault.where for fault in raised.value.faults] == ["shortest", "longest", "temperature"]
+
+
+def test_without_matplotlib_it_says_what_to_install(fresh_python: Callable[[str], str]) -> None:
+    code = """
+import sys
+sys.modules["matplotlib"] = None
+from formula import Hold, MissingExtraError, Schedule, plot_schedule
+try:
+    plot_schedule(Schedule(Hold("1 h", "24 °C")))
+except MissingExtraError as error:
+    print(error)
+"""
+    assert fresh_python(code) == "matplotlib is not installed; this needs: pip install 'dough-formula[plot]'\n"
