@@ -11,6 +11,7 @@ import pytest
 from formula.errors import QuantityError
 from formula.ice import ICE_HEAT_RATIO, ice_for, ice_on_top_g, ice_replacing_g
 from formula.quantity import MASS, TEMPERATURE, read
+from formula.units import ENERGY, ENERGY_PER_MASS, parse
 from tests.arithmetic import check_working
 from tests.rows import rows
 
@@ -152,3 +153,10 @@ def test_the_kernels_take_arrays() -> None:
     for kernel in KERNELS:
         found = kernel(np.array([1e3, 2e3]), tap_c, 6.0)
         assert found.tolist() == [kernel(1e3, 12.0, 6.0), kernel(2e3, 18.0, 6.0)]
+
+
+def test_i07_the_cold_in_ice() -> None:
+    # thermal/I07 (read, Baking Business, article 58994): 350 lb of ice at 144 Btu/lb are 50,400 Btu.
+    per_kg = parse(ENERGY_PER_MASS, "144 Btu/lb", "latent")
+    found = per_kg * parse(MASS, "350 lb", "ice") / 1000 / parse(ENERGY, "1 Btu", "unit")
+    assert found == pytest.approx(50_400, abs=0.5)
