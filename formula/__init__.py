@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from .growth import yeast_growth as yeast_growth
     from .handbooks import handbook_doses as handbook_doses
     from .heat import heat_balance as heat_balance
+    from .heatspread import heat_uncertainty as heat_uncertainty
+    from .heatspread import work_from_trials as work_from_trials
     from .household import from_measures as from_measures
     from .household import household_mass as household_mass
     from .ice import ice_for as ice_for
@@ -163,6 +165,7 @@ else:
         "from_measures": "household",
         "handbook_doses": "handbooks",
         "heat_balance": "heat",
+        "heat_uncertainty": "heatspread",
         "household_mass": "household",
         "ice_for": "ice",
         "levain_builds": "builds",
@@ -191,6 +194,7 @@ else:
         "water_uncertainty": "uncertainty",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
+        "work_from_trials": "heatspread",
         "yeast_for_schedule": "dose",
         "yeast_for_time": "timing",
         "yeast_growth": "growth",
@@ -275,6 +279,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "from_measures",
     "handbook_doses",
     "heat_balance",
+    "heat_uncertainty",
     "household_mass",
     "ice_for",
     "levain_builds",
@@ -303,6 +308,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "water_uncertainty",
     "with_percent",
     "with_prefermented",
+    "work_from_trials",
     "yeast_for_schedule",
     "yeast_for_time",
     "yeast_growth",

@@ -8,7 +8,7 @@ the last water not at all: what lies between them is the room for doubt, and thi
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from attrs import frozen
 
@@ -19,6 +19,7 @@ from .day import DayPlan
 from .errors import Fault, FormulaError
 from .friction import friction_factor
 from .heat import heat_balance
+from .heatspread import check_trial, work_of_trial
 from .lines import Lines
 from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, view, write
 from .trials import Trial
@@ -136,25 +137,10 @@ def water_three_ways(
         }
         for name in given:
             door.refuse(f"stages: {name}", repr(name), f"a stage of the dough: {', '.join(names) or 'it has none'}")
-        if trial.room_c is None:
-            door.refuse("trial", "no room temperature", "a trial with the room", "measure the room as well")
-        if len(trial.preferments_c) != len(names):
-            got = f"{len(trial.preferments_c)} temperatures of preferments"
-            door.refuse("trial", got, f"{len(names)}, one for each stage of the dough")
+        check_trial(door, trial, names)
+    learned = work_of_trial(batch, trial)
     then = dict(zip(names, trial.preferments_c, strict=True))
-    trial_room_c = room_c if trial.room_c is None else trial.room_c
-    learned = heat_balance(
-        batch,
-        target=_text(trial.dough_c),
-        water=_text(trial.water_c),
-        room=_text(trial_room_c),
-        temperatures={"flour": _text(trial.flour_c), **{name: _text(value) for name, value in then.items()}},
-    )
-    if learned.water_c is None:
-        raise FormulaError(Fault("batch", "nothing to pour", "a dough with water or milk in its final dough"))
-    if learned.work_kj_kg < 0:
-        got = f"a dough {-learned.work_kj_kg:.1f} kJ/kg colder than its parts and the wetting of the flour make it"
-        raise FormulaError(Fault("trial", got, "a mix that took work of 0 kJ/kg or more", "check its thermometers"))
+    trial_room_c = cast("float", trial.room_c)
     balance = heat_balance(
         batch,
         target=_text(target_c),

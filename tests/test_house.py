@@ -71,6 +71,7 @@ FLOORS = (
         "bodies",
         "balance",
         "heat",
+        "heatspread",
         "newton",
         "conduction",
         "piece",
