@@ -12,13 +12,29 @@ from typing import Final
 
 from .sources import Constant
 
-__all__ = ["MAD_SIGMA", "OUTLIER_SIGMAS", "fitted_rate", "outlying", "student_t95"]
+__all__ = ["MAD_SIGMA", "OUTLIER_SIGMAS", "alike", "fitted_rate", "outlying", "student_t95"]
 
 OUTLIER_SIGMAS: Final = Constant(3.5, "1", 0.0, "iglewicz-hoaglin-1993", "modified z-score above 3.5")
 MAD_SIGMA: Final = Constant(
     1.4826, "1", 0.0001, "iglewicz-hoaglin-1993", "1 / 0.6745: standard deviations per median absolute deviation"
 )
 _LEAST_FOR_OUTLIERS: Final = 4
+
+
+def alike(values: Sequence[float], ratio: float) -> tuple[tuple[int, ...], ...]:
+    """Sort the places of values into classes from small to large, the largest of each at most ``ratio`` times its smallest.
+
+    Example:
+        >>> alike([40.0, 12.0, 44.0, 90.0], 1.25)
+        ((1,), (0, 2), (3,))
+    """
+    classes: list[list[int]] = []
+    for place in sorted(range(len(values)), key=lambda place: values[place]):
+        if classes and values[place] <= ratio * values[classes[-1][0]]:
+            classes[-1].append(place)
+        else:
+            classes.append([place])
+    return tuple(tuple(sorted(places)) for places in classes)
 
 
 def fitted_rate(times: Sequence[float], values: Sequence[float]) -> float:

@@ -17,10 +17,11 @@ from attrs import frozen
 from .errors import Fault, QuantityError, cited
 from .friction import FACTOR_RULE, RISE_RULE, Friction, check_count, count_fault
 from .mixtime import minutes_of
-from .quantity import DIFFERENCE, TIME, Door, Measure, view
-from .spread import fitted_rate, outlying, student_t95
+from .quantity import DIFFERENCE, MASS, TIME, Door, Measure, view
+from .spread import alike, fitted_rate, outlying, student_t95
+from .trialdoubts import UNEQUAL, trial_cautions
 from .trials import MOST_TRIALS, Trial
-from .working import Caution, Step, Working, shown
+from .working import Caution, Step, Working, shown, summed_steps
 
 if TYPE_CHECKING:
     from .quantity import Quantity
@@ -29,13 +30,8 @@ __all__ = ["TrialFriction", "friction_from_trials"]
 
 By = Literal["mean", "time"]
 
-_LEAST_TRIALS: Final = 3
 _READING_K: Final = 0.5
 """A spread smaller than this comes from reading the thermometer to half a degree: it makes no outliers."""
-_CONTRADICTORY_K: Final = 5.0
-_UNEQUAL: Final = 1.25
-"""Times or masses that differ by more than this ratio do not belong into one mean; our own judgement."""
-_BLOCK: Final = 20
 
 
 @frozen
@@ -45,7 +41,8 @@ class TrialFriction(Friction):
     ``standard_deviation_k`` is the spread of the trials, ``standard_error_k`` the doubt about ``friction``, ``low`` and
     ``high`` the band in which the next mix falls nineteen times in twenty; None with a single trial.  ``rate_k_per_min``
     belongs to a fit by time.  ``outliers`` are the places of trials that stand apart, counted from 1.  ``groups`` are the
-    same answer for each mixer and speed, where there are several.
+    same answer for each mixer and speed, where there are several; ``sizes`` for each size of batch of one mixer and speed,
+    from small to large, where the masses differ by more than a quarter; a trial without its mass is in none of them.
     """
 
     trials: tuple[Trial, ...]
@@ -63,7 +60,20 @@ class TrialFriction(Friction):
     mixer: str = ""
     speed: str = ""
     groups: tuple[TrialFriction, ...] = ()
+    sizes: tuple[TrialFriction, ...] = ()
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def masses_g(self) -> tuple[float, float] | None:
+        """The smallest and the largest dough of the trials, g; None where no mass was written down."""
+        known = [trial.mass_g for trial in self.trials if trial.mass_g is not None]
+        return (min(known), max(known)) if known else None
+
+    @property
+    def mass_range(self) -> str:
+        """The doughs of the trials in words, "40 to 44 kg"; empty where no mass was written down."""
+        ends = dict.fromkeys(shown(mass_g / 1000, 4) for mass_g in self.masses_g or ())
+        return f"{' to '.join(ends)} kg" if ends else ""
 
     @property
     def time(self) -> Quantity | None:
@@ -115,6 +125,39 @@ class TrialFriction(Friction):
         known = "; ".join(_label(group.mixer, group.speed) for group in self.groups or (self,))
         raise QuantityError(Fault("group", repr(_label(mixer, speed)), f"one of: {known}"))
 
+    def of_size(self, mass: Measure) -> TrialFriction:
+        """Return the answer from the trials whose dough was as large, to a quarter more or less.
+
+        Args:
+            mass: the dough to be mixed.
+
+        Raises:
+            QuantityError: when there are several mixers or speeds, or no trial of such a size.
+
+        Example:
+            >>> sizes = [("14 °C", "12 kg"), ("12 °C", "80 kg")]
+            >>> made = friction_from_trials(
+            ...     Trial(flour="21 °C", room="23 °C", water=water, dough="25 °C", mass=mass) for water, mass in sizes
+            ... )
+            >>> made.of_size("10 kg").friction_k, made.of_size("85 kg").friction_k
+            (17.0, 19.0)
+        """
+        with Door() as door:
+            mass_g = door.read(MASS, mass, "mass")
+            if self.groups:
+                kinds = "; ".join(_label(group.mixer, group.speed) for group in self.groups)
+                door.refuse(
+                    "mass", "a size of several mixers", "one mixer and speed", f"take group(...) first: {kinds}"
+                )
+        near = [(_apart(size, mass_g), size) for size in self.sizes or (self,) if size.masses_g is not None]
+        ratio, found = min(near, key=lambda pair: pair[0], default=(math.inf, self))
+        if ratio > UNEQUAL:
+            known = "; ".join(size.mass_range for _, size in near) or "no trial has its mass"
+            raise QuantityError(
+                Fault("mass", f"{shown(mass_g / 1000)} kg", f"a size that was tried: {known}", "make trials of it")
+            )
+        return found
+
     def for_count(self, count: int) -> TrialFriction:
         """Rescale everything to another number of temperatures: times count / old count, the dough's own rise kept.
 
@@ -147,13 +190,13 @@ class TrialFriction(Friction):
                 values["M"] = float(self.count)
                 expression = f"({expression}) * M / N_{place}"
             source = FACTOR_RULE if own == self.count else RISE_RULE
-            steps.append(Step(f"friction_{place}", expression, values, _factor_k(trial, self.count), "K", source))
+            steps.append(Step(f"friction_{place}", expression, values, trial.factor_k(self.count), "K", source))
         steps += self._mean_steps() if self.by == "mean" else self._rate_steps()
         return Working(f"Friction factor from {len(self.kept)} trials", tuple(steps), self.cautions)
 
     def _mean_steps(self) -> list[Step]:
-        factors = {f"friction_{place}": _factor_k(self.trials[place - 1], self.count) for place in self.kept}
-        steps, total_k = _summed("total", factors)
+        factors = {f"friction_{place}": self.trials[place - 1].factor_k(self.count) for place in self.kept}
+        steps, total_k = summed_steps("total", factors)
         values = {"total": total_k, "n": float(len(factors))}
         return [
             *steps,
@@ -161,14 +204,14 @@ class TrialFriction(Friction):
         ]
 
     def _rate_steps(self) -> list[Step]:
-        factors = {place: _factor_k(self.trials[place - 1], self.count) for place in self.kept}
+        factors = {place: self.trials[place - 1].factor_k(self.count) for place in self.kept}
         minutes = {place: _minutes(self.trials[place - 1]) for place in self.kept}
         products = {f"m_{place} * friction_{place}": minutes[place] * factors[place] for place in self.kept}
         squares = {f"m_{place} * m_{place}": minutes[place] ** 2 for place in self.kept}
         names = {f"m_{place}": value for place, value in minutes.items()}
         names |= {f"friction_{place}": value for place, value in factors.items()}
-        top, top_sum = _summed("S_mf", products, names)
-        bottom, bottom_sum = _summed("S_mm", squares, names)
+        top, top_sum = summed_steps("S_mf", products, names)
+        bottom, bottom_sum = summed_steps("S_mm", squares, names)
         rate = self.rate_k_per_min or 0.0
         sums = {"S_mf": top_sum, "S_mm": bottom_sum}
         wanted = {"rate": rate, "minutes": minutes_of(self.time_h or 0.0)}
@@ -180,24 +223,6 @@ class TrialFriction(Friction):
         ]
 
 
-def _summed(symbol: str, terms: dict[str, float], names: dict[str, float] | None = None) -> tuple[list[Step], float]:
-    """Add up terms in blocks that still can be read, and the blocks in turn; return the steps and the sum."""
-    expressions = list(terms)
-    blocks = [expressions[start : start + _BLOCK] for start in range(0, len(expressions), _BLOCK)]
-    steps: list[Step] = []
-    sums: dict[str, float] = {}
-    for number, block in enumerate(blocks, 1):
-        name = symbol if len(blocks) == 1 else f"{symbol}_{number}"
-        sums[name] = math.fsum(terms[expression] for expression in block)
-        used = {word for expression in block for word in expression.split(" * ")}
-        values = {word: (names or terms)[word] for word in sorted(used)}
-        steps.append(Step(name, " + ".join(block), values, sums[name], ""))
-    total = math.fsum(terms.values())
-    if len(blocks) > 1:
-        steps.append(Step(symbol, " + ".join(sums), sums, total, ""))
-    return steps, total
-
-
 def _difference(value_k: float | None) -> Quantity | None:
     return None if value_k is None else view(DIFFERENCE, value_k)
 
@@ -206,13 +231,14 @@ def _label(mixer: str, speed: str) -> str:
     return f"{mixer or 'no mixer named'}{', ' if speed else ''}{speed}"
 
 
+def _apart(size: TrialFriction, mass_g: float) -> float:
+    """Return how many times larger or smaller than the doughs of these trials a dough is; 1 among them."""
+    low, high = size.masses_g or (0.0, 0.0)
+    return math.inf if mass_g == 0 else max(1.0, low / mass_g, mass_g / high)
+
+
 def _minutes(trial: Trial) -> float:
     return minutes_of(trial.time_h or 0.0)
-
-
-def _factor_k(trial: Trial, count: int) -> float:
-    own = trial.measured_count
-    return trial.friction_k if own == count else trial.friction_k * count / own
 
 
 def friction_from_trials(
@@ -235,7 +261,7 @@ def friction_from_trials(
 
     Returns:
         A factor that may be handed to ``water_temperature`` as ``friction=``, its standard deviation and error, the band
-        of the next mix, outliers, and the same for each mixer and speed as ``groups``.
+        of the next mix, outliers, and the same for each mixer and speed as ``groups``, each size of batch as ``sizes``.
 
     Raises:
         QuantityError: for every bad argument at once, no trial, trials of mixed counts without ``count``, or a fit by time
@@ -289,14 +315,20 @@ def _check_times(door: Door, trials: tuple[Trial, ...], by: str, time: Measure |
 
 
 def _answer(trials: tuple[Trial, ...], by: By, count: int, time_h: float | None, *, drop: bool) -> TrialFriction:
-    """Fit the trials, and those of each mixer and speed where there are several."""
+    """Fit the trials, and those of each mixer and speed where there are several; in one, those of each size of batch."""
     kinds = list(dict.fromkeys((trial.mixer, trial.speed) for trial in trials))
-    groups: tuple[TrialFriction, ...] = ()
+    parts: list[tuple[Trial, ...]] = []
     if len(kinds) > 1:
-        alike = [tuple(trial for trial in trials if (trial.mixer, trial.speed) == kind) for kind in kinds]
-        groups = tuple(_answer(group, by, count, time_h, drop=drop) for group in alike)
+        parts = [tuple(trial for trial in trials if (trial.mixer, trial.speed) == kind) for kind in kinds]
+    else:
+        weighed = [(trial, trial.mass_g) for trial in trials if trial.mass_g is not None]
+        classes = alike([mass_g for _, mass_g in weighed], UNEQUAL)
+        if len(classes) > 1:
+            parts = [tuple(weighed[place][0] for place in places) for places in classes]
+    answers = tuple(_answer(part, by, count, time_h, drop=drop) for part in parts)
+    groups, sizes = (answers, ()) if len(kinds) > 1 else ((), answers)
     mixer, speed = kinds[0] if len(kinds) == 1 else ("", "")
-    factors_k = [_factor_k(trial, count) for trial in trials]
+    factors_k = [trial.factor_k(count) for trial in trials]
     minutes = [_minutes(trial) for trial in trials]
     typical = median(factor / time for factor, time in zip(factors_k, minutes, strict=True)) if by == "time" else 0.0
     over_k = [factor - typical * time for factor, time in zip(factors_k, minutes, strict=True)]
@@ -333,53 +365,22 @@ def _answer(trials: tuple[Trial, ...], by: By, count: int, time_h: float | None,
         mixer=mixer,
         speed=speed,
         groups=groups,
-        cautions=_cautions(trials, [place + 1 for place in outliers], count, left_k, groups, by, drop=drop),
+        sizes=sizes,
+        cautions=(
+            *trial_cautions(trials, outliers, count, left_k, alike_times=by == "time" or bool(groups), dropped=drop),
+            *_part_cautions(groups, sizes),
+        ),
     )
 
 
-def _cautions(
-    trials: tuple[Trial, ...],
-    outliers: list[int],
-    count: int,
-    left_k: list[float],
-    groups: tuple[TrialFriction, ...],
-    by: By,
-    *,
-    drop: bool,
-) -> tuple[Caution, ...]:
-    """Say what is wrong with the trials; ``left_k`` is what each that counts has over the fit."""
-    found: list[Caution] = []
-    if len(left_k) < _LEAST_TRIALS:
-        text = f"{len(left_k)} trial{'s tell' if len(left_k) > 1 else ' tells'} little of the spread: make at least {_LEAST_TRIALS}."
-        found.append(Caution("few-trials", text))
-    if outliers:
-        each = ", ".join(f"trial {place} ({shown(_factor_k(trials[place - 1], count), 3)} K)" for place in outliers)
-        fate = "Left out." if drop else "Counted all the same; drop_outliers=True leaves it out."
-        found.append(Caution("outliers", f"Apart from the others: {each}; check the readings. ({fate})"))
-    cold = [str(place) for place, trial in enumerate(trials, 1) if trial.friction_k < 0]
-    if cold:
-        text = f"Trial {', '.join(cold)}: the factor is negative, and no mixer cools a dough unless it has a cold jacket; check the readings."
-        found.append(Caution("negative-friction", text))
-    if max(left_k) - min(left_k) > _CONTRADICTORY_K:
-        text = f"The trials contradict each other: they lie {shown(max(left_k) - min(left_k), 3)} K apart on the scale of the factor."
-        found.append(Caution("contradictory-trials", text))
-    if len({trial.measured_count for trial in trials} | {count}) > 1:
-        text = f"Not all trials sum {count} temperatures: the others are rescaled, the dough's own rise kept."
-        found.append(Caution("mixed-counts", text))
+def _part_cautions(groups: tuple[TrialFriction, ...], sizes: tuple[TrialFriction, ...]) -> tuple[Caution, ...]:
+    """Say that one answer for mixers, speeds or sizes that differ is worth less than that of the part."""
     if groups:
         kinds = "; ".join(_label(group.mixer, group.speed) for group in groups)
-        found.append(
-            Caution("mixed-mixers", f"One factor for several mixers or speeds ({kinds}): take that of the group.")
-        )
-    elif by == "mean" and _unequal([trial.time_h for trial in trials]):
-        text = 'The trials were mixed for very different times: by="time" fits a rate for each minute.'
-        found.append(Caution("mixed-times", text))
-    if not groups and _unequal([trial.mass_g for trial in trials]):
-        text = "The doughs were of very different size, and a small one is warmed otherwise than a large one."
-        found.append(Caution("mixed-sizes", text))
-    return tuple(found)
-
-
-def _unequal(values: list[float | None]) -> bool:
-    known = [value for value in values if value is not None]
-    return len(known) > 1 and max(known) > _UNEQUAL * min(known)
+        text = f"One factor for several mixers or speeds ({kinds}): take that of the group."
+        return (Caution("mixed-mixers", text),)
+    if sizes:
+        each = "; ".join(size.mass_range for size in sizes)
+        text = f"A small dough is warmed otherwise than a large one: take of_size(...) for the batch to come ({each})."
+        return (Caution("mixed-sizes", text),)
+    return ()

@@ -127,6 +127,15 @@ class Trial(MixTemperatures):
         """The friction factor of this trial alone, on the scale of its own number of temperatures, K."""
         return friction_factor_k(self.dough_c, self.known_c, self.water_c)
 
+    def factor_k(self, count: int) -> float:
+        """Return the friction factor rescaled to another number of temperatures, the dough's own rise kept, K.
+
+        Args:
+            count: number of temperatures in the sum, that of the water included.
+        """
+        own = self.measured_count
+        return self.friction_k if own == count else self.friction_k * count / own
+
 
 def read_trials(path: Path) -> tuple[Trial, ...]:
     r"""Read trials from a CSV file, one a line.

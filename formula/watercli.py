@@ -146,12 +146,16 @@ def friction(
         read_trials(file), by=cast("By", by), time=time, count=count, drop_outliers=drop_outliers
     )
     if as_json:
-        print_json({**_factor(found), "groups": [_factor(group) for group in found.groups]})
+        print_json(_factor(found))
         return
     console = new_console()
     console.print(_factor_words(found))
-    for group in found.groups:
-        console.print(f"{' '.join(filter(None, (group.mixer, group.speed)))}: {_factor_words(group)}")
+    for group in found.groups or (found,):
+        who = " ".join(filter(None, (group.mixer, group.speed)))
+        if found.groups:
+            console.print(f"{who}: {_factor_words(group)}")
+        for size in group.sizes:
+            console.print(f"{' '.join(filter(None, (who, size.mass_range)))}: {_factor_words(size)}")
     show_cautions(console, found.cautions)
     if working:
         show_working(console, found.working())
@@ -161,6 +165,7 @@ def _factor(found: TrialFriction) -> dict[str, Any]:
     return {
         "mixer": found.mixer,
         "speed": found.speed,
+        "masses_g": found.masses_g,
         "friction_k": found.friction_k,
         "count": found.count,
         "trials": len(found.trials),
@@ -170,6 +175,8 @@ def _factor(found: TrialFriction) -> dict[str, Any]:
         "high_k": found.high_k,
         "outliers": list(found.outliers),
         "cautions": _told(found.cautions),
+        "groups": [_factor(group) for group in found.groups],
+        "sizes": [_factor(size) for size in found.sizes],
     }
 
 

@@ -17,7 +17,10 @@ from attrs import field, frozen
 
 from .lines import Lines
 
-__all__ = ["FUNCTIONS", "Caution", "Step", "Working", "shown"]
+__all__ = ["FUNCTIONS", "Caution", "Step", "Working", "shown", "summed_steps"]
+
+_BLOCK = 20
+"""More terms than this in one sum cannot be read any more."""
 
 FUNCTIONS: Mapping[str, Callable[..., float]] = {
     "ceil": math.ceil, "exp": math.exp, "floor": math.floor, "ln": math.log, "max": max, "min": min, "abs": math.fabs,
@@ -167,6 +170,37 @@ class Working:
             items.append(f"<li>{math_ml}{note}{origin}</li>")
         cautions = "".join(f'<p class="caution">Caution: {_escaped_html(c.text)}</p>' for c in self.cautions)
         return f"<section><h3>{_escaped_html(self.title)}</h3><ol>{''.join(items)}</ol>{cautions}</section>"
+
+
+def summed_steps(
+    symbol: str, terms: dict[str, float], names: dict[str, float] | None = None
+) -> tuple[list[Step], float]:
+    """Add up terms in blocks that still can be read, and the blocks in turn; return the steps and the sum.
+
+    Args:
+        symbol: the name of the sum.
+        terms: each term as it is written, "flour" or "m * t", with its value.
+        names: the values of the names in the terms, where a term is more than a name.
+
+    Example:
+        >>> steps, total = summed_steps("total", {"white": 900.0, "rye": 100.0})
+        >>> print(steps[0].expression, "=", total)
+        white + rye = 1000.0
+    """
+    expressions = list(terms)
+    blocks = [expressions[start : start + _BLOCK] for start in range(0, len(expressions), _BLOCK)]
+    steps: list[Step] = []
+    sums: dict[str, float] = {}
+    for number, block in enumerate(blocks, 1):
+        name = symbol if len(blocks) == 1 else f"{symbol}_{number}"
+        sums[name] = math.fsum(terms[expression] for expression in block)
+        used = {word for expression in block for word in expression.split(" * ")}
+        values = {word: (names or terms)[word] for word in sorted(used)}
+        steps.append(Step(name, " + ".join(block), values, sums[name], ""))
+    total = math.fsum(terms.values())
+    if len(blocks) > 1:
+        steps.append(Step(symbol, " + ".join(sums), sums, total, ""))
+    return steps, total
 
 
 def _escaped_markdown(text: str) -> str:

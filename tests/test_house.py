@@ -63,6 +63,7 @@ FLOORS = (
         "reach",
         "supply",
         "trials",
+        "trialdoubts",
         "trialfit",
         "correction",
         "uncertainty",

@@ -2,7 +2,7 @@
 
 import pytest
 
-from formula.spread import fitted_rate, outlying, student_t95
+from formula.spread import alike, fitted_rate, outlying, student_t95
 
 # The two-sided 95 % column of any printed table of Student's t; from memory, three decimals.
 TABLE = [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (6, 2.447), (7, 2.365), (8, 2.306), (9, 2.262),
@@ -48,3 +48,9 @@ def test_where_the_limit_lies() -> None:
 def test_a_fit_through_zero() -> None:
     # Least squares by hand: (2 * 3 + 4 * 7) / (4 + 16).
     assert fitted_rate([2.0, 4.0], [3.0, 7.0]) == 34 / 20
+
+
+def test_alike_values_are_put_together() -> None:
+    # From 8, a ratio of 1.25 reaches 10 and no further; 10.1 begins the next class, which reaches 12.625.
+    assert alike([10.1, 8.0, 10.0, 12.6, 12.7], 1.25) == ((1, 2), (0, 3), (4,))
+    assert alike([], 1.25) == ()

@@ -178,6 +178,64 @@ def test_doughs_of_unlike_size_are_cautioned() -> None:
     assert codes(friction_from_trials([*trials, *mixes(18.0, mass="51 kg")])) == ["mixed-sizes"]
 
 
+def test_sizes_of_one_mixer() -> None:
+    """Ends of each class by hand: 12 and 15 kg are a quarter apart and alike, 16 kg begins the next."""
+    trials = [
+        *mixes(14.0, mass="16 kg"),
+        *mixes(10.0, mass="12 kg"),
+        *mixes(12.0, mass="15 kg"),
+        *mixes(20.0, 22.0, mass="80 kg"),
+        *mixes(30.0),
+    ]
+    made = friction_from_trials(trials)
+    assert [(size.masses_g, size.mass_range, round(size.friction_k, 6)) for size in made.sizes] == [
+        ((12_000.0, 15_000.0), "12 to 15 kg", 11.0),
+        ((16_000.0, 16_000.0), "16 kg", 14.0),
+        ((80_000.0, 80_000.0), "80 kg", 21.0),
+    ]
+    # The trial whose mass nobody wrote down counts in the mean of all, 108 / 6, and in no size.
+    assert made.friction_k == pytest.approx(18.0)
+    assert made.groups == ()
+    assert "take of_size(...) for the batch to come (12 to 15 kg; 16 kg; 80 kg)" in str(made.cautions[-1])
+    assert made.of_size("14 kg").friction_k == pytest.approx(11.0)
+    assert made.of_size("65 kg") is made.of_size("100 kg") is made.sizes[2]
+    assert made.for_count(6).of_size("16 kg").friction_k == pytest.approx(28.0)
+
+
+def test_the_size_nearest_is_taken_up_to_a_quarter_away() -> None:
+    made = friction_from_trials([*mixes(10.0, mass="10 kg"), *mixes(12.0, mass="14 kg")])
+    # 12 kg is 1.2 times the one and the other is 1.17 times it.
+    assert made.of_size("12 kg").friction_k == pytest.approx(12.0)
+    assert made.of_size("8 kg").friction_k == pytest.approx(10.0)
+    for mass in ("7.9 kg", "17.6 kg", "0 kg"):
+        with pytest.raises(QuantityError, match="a size that was tried: 10 kg; 14 kg; make trials of it"):
+            made.of_size(mass)
+
+
+def test_sizes_within_groups() -> None:
+    trials = [
+        *mixes(18.0, mass="80 kg", mixer="big"),
+        *mixes(14.0, mass="40 kg", mixer="big"),
+        *mixes(9.0, mixer="arm"),
+    ]
+    made = friction_from_trials(trials)
+    assert made.sizes == ()
+    assert made.group("big").of_size("42 kg").friction_k == pytest.approx(14.0)
+    with pytest.raises(QuantityError, match=r"one mixer and speed; take group\(...\) first: big; arm"):
+        made.of_size("42 kg")
+    with pytest.raises(QuantityError, match="a size that was tried: no trial has its mass"):
+        made.group("arm").of_size("42 kg")
+
+
+def test_a_fit_by_time_for_each_size() -> None:
+    small, large = [(8.0, "4 min"), (16.0, "8 min")], [(12.0, "4 min"), (24.0, "8 min")]
+    trials = [trial for factor, time in small for trial in mixes(factor, time=time, mass="20 kg")]
+    trials += [trial for factor, time in large for trial in mixes(factor, time=time, mass="90 kg")]
+    made = friction_from_trials(trials, by="time", time="10 min")
+    assert [size.rate_k_per_min for size in made.sizes] == pytest.approx([2.0, 3.0], abs=1e-8)
+    assert [size.friction_k for size in made.sizes] == pytest.approx([20.0, 30.0], abs=1e-7)
+
+
 def test_contradictory_is_more_than_five_kelvins() -> None:
     assert codes(friction_from_trials(mixes(16.0, 18.0, 20.9))) == []
     assert codes(friction_from_trials(mixes(16.0, 18.0, 21.1))) == ["contradictory-trials"]

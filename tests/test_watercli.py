@@ -92,6 +92,17 @@ class TestFriction:
         assert "spiral: friction factor" in out
         assert "from 1 trial" in out
 
+    def test_each_size_of_batch(self, run: Run, trials: Path) -> None:
+        rows = zip(TRIALS.splitlines(), ("mass", "12 kg", "80 kg", ""), strict=True)
+        trials.write_text("".join(f"{row},{mass}\n" for row, mass in rows), encoding="utf-8")
+        _, out, _ = run("friction", trials)
+        assert "spiral 12 kg: friction factor 19 K" in out
+        assert "spiral 80 kg: friction factor 19.5 K" in out
+        tables = json.loads(run("friction", trials, "--json")[1])
+        spiral = tables["groups"][0]
+        assert [size["masses_g"] for size in spiral["sizes"]] == [[12_000, 12_000], [80_000, 80_000]]
+        assert [size["friction_k"] for size in spiral["sizes"]] == pytest.approx([19.0, 19.5])
+
     def test_for_another_count(self, run: Run, trials: Path) -> None:
         _, out, _ = run("friction", trials, "--count", "4", "--json")
         assert json.loads(out)["friction_k"] == pytest.approx(19.5 * 4 / 3)
