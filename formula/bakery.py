@@ -5,17 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import field, frozen
 
 from .errors import FormulaError
 from .formula import Formula
 from .lines import Lines
-from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, Door, Measure, view, write
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
+from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, Door, Measure, View, write
 
 __all__ = ["Bakery", "Mixer", "Order"]
 
@@ -65,20 +62,9 @@ class Mixer:
         ):
             object.__setattr__(self, key, value)
 
-    @property
-    def capacity(self) -> Quantity:
-        """The most dough it mixes well."""
-        return view(MASS, self.capacity_g)
-
-    @property
-    def smallest(self) -> Quantity:
-        """The least dough it mixes well."""
-        return view(MASS, self.smallest_g)
-
-    @property
-    def friction(self) -> Quantity:
-        """The friction factor on the scale of ``count`` temperatures."""
-        return view(DIFFERENCE, self.friction_k)
+    capacity = View(MASS, "capacity_g", "The most dough it mixes well.")
+    smallest = View(MASS, "smallest_g", "The least dough it mixes well.")
+    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of ``count`` temperatures.")
 
     def friction_for_k(self, count: int) -> float:
         """Return the friction factor on the scale of another number of temperatures: the dough's rise stays the same."""
@@ -171,30 +157,11 @@ class Bakery:
         for key, value in facts.items():
             object.__setattr__(self, key, value)
 
-    @property
-    def flour(self) -> Quantity:
-        """The flour's temperature."""
-        return view(TEMPERATURE, self.flour_c)
-
-    @property
-    def room(self) -> Quantity:
-        """The room's temperature."""
-        return view(TEMPERATURE, self.room_c)
-
-    @property
-    def tap(self) -> Quantity:
-        """The tap water's temperature."""
-        return view(TEMPERATURE, self.tap_c)
-
-    @property
-    def ice(self) -> Quantity:
-        """The ice's temperature."""
-        return view(TEMPERATURE, self.ice_c)
-
-    @property
-    def divider(self) -> Quantity:
-        """The step of the divider's scale."""
-        return view(MASS, self.divider_g)
+    flour = View(TEMPERATURE, "flour_c", "The flour's temperature.")
+    room = View(TEMPERATURE, "room_c", "The room's temperature.")
+    tap = View(TEMPERATURE, "tap_c", "The tap water's temperature.")
+    ice = View(TEMPERATURE, "ice_c", "The ice's temperature.")
+    divider = View(MASS, "divider_g", "The step of the divider's scale.")
 
 
 def _check_bakery(
@@ -281,15 +248,8 @@ class Order:
         for key, value in facts.items():
             object.__setattr__(self, key, value)
 
-    @property
-    def baked(self) -> Quantity:
-        """The weight of a piece when sold."""
-        return view(MASS, self.baked_g)
-
-    @property
-    def reject(self) -> Quantity:
-        """The share of pieces that is sorted out."""
-        return view(SHARE, self.reject_share)
+    baked = View(MASS, "baked_g", "The weight of a piece when sold.")
+    reject = View(SHARE, "reject_share", "The share of pieces that is sorted out.")
 
     @property
     def pieces_made(self) -> int:

@@ -7,19 +7,16 @@ they are nothing.  Specific heats are taken as constant, so every answer has a c
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from attrs import frozen
 
 from .bodies import AIR, BOWL, Body, Poured
 from .capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, WATER_CP
 from .lines import Lines
-from .quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, POWER, TEMPERATURE, TIME, view
+from .quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, POWER, TEMPERATURE, TIME, OptionalView, View
 from .sources import Constant
 from .working import Caution, Step, Working
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "HYDRATION_HEAT",
@@ -144,15 +141,8 @@ class Motor:
     time_h: float
     share: float
 
-    @property
-    def power(self) -> Quantity:
-        """The power."""
-        return view(POWER, self.power_kw)
-
-    @property
-    def time(self) -> Quantity:
-        """The time."""
-        return view(TIME, self.time_h)
+    power = View(POWER, "power_kw", "The power.")
+    time = View(TIME, "time_h", "The time.")
 
     @property
     def work_kj(self) -> float:
@@ -186,55 +176,27 @@ class HeatBalance:
 
     # -- quantities ------------------------------------------------------------------------------------------------
 
-    @property
-    def dough(self) -> Quantity:
-        """The dough's temperature as it leaves the mixer."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def water(self) -> Quantity | None:
-        """The temperature of what is poured, or None where nothing is."""
-        return None if self.water_c is None else view(TEMPERATURE, self.water_c)
-
-    @property
-    def work(self) -> Quantity:
-        """The mixing work per mass of dough."""
-        return view(ENERGY_PER_MASS, self.work_kj_kg)
-
-    @property
-    def hydration_heat(self) -> Quantity:
-        """The heat that flour gives off when it is wetted, per mass of flour."""
-        return view(ENERGY_PER_MASS, self.hydration_heat_kj_kg)
-
-    @property
-    def tap(self) -> Quantity | None:
-        """The tap water's temperature, if it was given."""
-        return None if self.tap_c is None else view(TEMPERATURE, self.tap_c)
-
-    @property
-    def ice_temperature(self) -> Quantity:
-        """The temperature of the ice."""
-        return view(TEMPERATURE, self.ice_temperature_c)
-
-    @property
-    def ice(self) -> Quantity | None:
-        """The ice to weigh, replacing water; None where no tap was given or ice cannot do it."""
-        return None if self.ice_g is None else view(MASS, self.ice_g)
+    dough = View(TEMPERATURE, "dough_c", "The dough's temperature as it leaves the mixer.")
+    water = OptionalView(TEMPERATURE, "water_c", "The temperature of what is poured, or None where nothing is.")
+    work = View(ENERGY_PER_MASS, "work_kj_kg", "The mixing work per mass of dough.")
+    hydration_heat = View(
+        ENERGY_PER_MASS, "hydration_heat_kj_kg", "The heat that flour gives off when it is wetted, per mass of flour."
+    )
+    tap = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it was given.")
+    ice_temperature = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
+    ice = OptionalView(
+        MASS, "ice_g", "The ice to weigh, replacing water; None where no tap was given or ice cannot do it."
+    )
 
     @property
     def draw_g(self) -> float | None:
         """The water to draw besides the ice, g."""
         return None if self.ice_g is None else self.poured.mass_g - self.ice_g
 
-    @property
-    def draw(self) -> Quantity | None:
-        """The water to draw besides the ice."""
-        return None if self.draw_g is None else view(MASS, self.draw_g)
-
-    @property
-    def rule(self) -> Quantity | None:
-        """What the rule with a friction factor says, of the water or of the dough."""
-        return None if self.rule_c is None else view(TEMPERATURE, self.rule_c)
+    draw = OptionalView(MASS, "draw_g", "The water to draw besides the ice.")
+    rule = OptionalView(
+        TEMPERATURE, "rule_c", "What the rule with a friction factor says, of the water or of the dough."
+    )
 
     # -- sums ------------------------------------------------------------------------------------------------------
 
@@ -283,20 +245,16 @@ class HeatBalance:
         """How much the mixing work warms the dough (and the bowl), K."""
         return self.work_kj / self.capacity_kj_k
 
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixing work warms the dough (and the bowl)."""
-        return view(DIFFERENCE, self.rise_k)
+    rise = View(DIFFERENCE, "rise_k", "How much the mixing work warms the dough (and the bowl).")
 
     @property
     def hydration_rise_k(self) -> float:
         """How much the wetting of the flour warms the dough (and the bowl), K."""
         return self.hydration_kj / self.capacity_kj_k
 
-    @property
-    def hydration_rise(self) -> Quantity:
-        """How much the wetting of the flour warms the dough (and the bowl)."""
-        return view(DIFFERENCE, self.hydration_rise_k)
+    hydration_rise = View(
+        DIFFERENCE, "hydration_rise_k", "How much the wetting of the flour warms the dough (and the bowl)."
+    )
 
     @property
     def water_per_dough_k(self) -> float | None:

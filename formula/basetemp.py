@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
@@ -24,14 +24,11 @@ from .friction import (
     count_fault,
     read_mix,
 )
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View
 from .sources import Constant
 from .units import Kind, Unit, parse, write
 from .water import read_friction, read_yeast, water_cautions
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "BASE_RULE",
@@ -180,20 +177,9 @@ class BaseTemperature:
     base_c: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The desired dough temperature."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def friction(self) -> Quantity:
-        """The friction factor on the scale of the sum."""
-        return view(DIFFERENCE, self.friction_k)
-
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixer warms the dough itself."""
-        return view(DIFFERENCE, self.rise_k)
+    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
+    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     @property
     def base_f(self) -> float:
@@ -247,10 +233,7 @@ class WaterFromBase(MixTemperatures):
         """The base in °F: 32 more for each temperature summed."""
         return base_in_fahrenheit(self.base_c, self.measured_count)
 
-    @property
-    def temperature(self) -> Quantity:
-        """The water temperature."""
-        return view(TEMPERATURE, self.temperature_c)
+    temperature = View(TEMPERATURE, "temperature_c", "The water temperature.")
 
     def working(self) -> Working:
         """Show the step; its value is the water temperature."""

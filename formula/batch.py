@@ -16,7 +16,7 @@ from .errors import Fault, FormulaError, UnknownNameError
 from .formula import Formula
 from .lines import Lines
 from .losses import NO_LOSSES, Losses
-from .quantity import MASS, Door, Measure, read, view, write
+from .quantity import MASS, Door, Measure, View, read, view, write
 from .rounding import read_steps, rounded_masses
 from .stage import FINAL
 from .table import contents_g, flows
@@ -87,10 +87,7 @@ class Batch:
         """The dough that leaves the mixer: the sum of the final dough's lines."""
         return self.final.total_g
 
-    @property
-    def dough(self) -> Quantity:
-        """The dough that leaves the mixer, as a quantity."""
-        return view(MASS, self.dough_g)
+    dough = View(MASS, "dough_g", "The dough that leaves the mixer, as a quantity.")
 
     @property
     def flour_g(self) -> float:
@@ -98,20 +95,9 @@ class Batch:
         flours = set(self.formula.flours)
         return sum(row.mass_g for row in self.rows if row.name in flours)
 
-    @property
-    def flour(self) -> Quantity:
-        """All the flour, as a quantity."""
-        return view(MASS, self.flour_g)
-
-    @property
-    def piece(self) -> Quantity:
-        """A piece on the divider's scale, as a quantity."""
-        return view(MASS, self.piece_g)
-
-    @property
-    def baked(self) -> Quantity:
-        """A piece when sold, as a quantity."""
-        return view(MASS, self.baked_g)
+    flour = View(MASS, "flour_g", "All the flour, as a quantity.")
+    piece = View(MASS, "piece_g", "A piece on the divider's scale, as a quantity.")
+    baked = View(MASS, "baked_g", "A piece when sold, as a quantity.")
 
     def mass_g(self, name: str, *, stage: str | None = None) -> float:
         """Return grams of an ingredient or stage, in the whole batch or as weighed into one stage.

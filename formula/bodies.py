@@ -7,21 +7,18 @@ or told by itself, and the bodies of known temperature: ingredients, stages buil
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Final, Literal, cast
+from typing import Final, Literal, cast
 
 from attrs import frozen
 
 from .batch import Batch
 from .capacity import STEEL_CP, WATER_CP, ingredient_cp
 from .ingredient import INGREDIENT_KINDS, folded
-from .quantity import MASS, TEMPERATURE, Door, Measure, view
+from .quantity import MASS, TEMPERATURE, Door, Measure, View
 from .sources import Constant
 from .stage import FINAL
 from .table import SMALL
 from .working import Caution
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["AIR", "BOWL", "Bodies", "Body", "Poured", "bodies_of"]
 
@@ -45,15 +42,8 @@ class Body:
     source: str = ""
     note: str = ""
 
-    @property
-    def mass(self) -> Quantity:
-        """Its weight."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature it arrives with."""
-        return view(TEMPERATURE, self.temperature_c)
+    mass = View(MASS, "mass_g", "Its weight.")
+    temperature = View(TEMPERATURE, "temperature_c", "The temperature it arrives with.")
 
     @property
     def capacity_kj_k(self) -> float:
@@ -71,15 +61,8 @@ class Poured:
     water_g: float
     source: str = ""
 
-    @property
-    def mass(self) -> Quantity:
-        """Its weight."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def water(self) -> Quantity:
-        """The weight of the water of it."""
-        return view(MASS, self.water_g)
+    mass = View(MASS, "mass_g", "Its weight.")
+    water = View(MASS, "water_g", "The weight of the water of it.")
 
     @property
     def capacity_kj_k(self) -> float:

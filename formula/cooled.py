@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from attrs import frozen
 
 from .course import Course, Where
-from .quantity import ENERGY, TEMPERATURE, TIME, view
+from .quantity import ENERGY, TEMPERATURE, TIME, View, view
 from .sources import Constant
 from .working import Caution, Step, Working
 
@@ -39,30 +39,11 @@ class CoolingState:
     heat_kj: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def time(self) -> Quantity:
-        """The time from the start."""
-        return view(TIME, self.time_h)
-
-    @property
-    def core(self) -> Quantity:
-        """The temperature at the core."""
-        return view(TEMPERATURE, self.core_c)
-
-    @property
-    def mean(self) -> Quantity:
-        """The mean temperature over the volume."""
-        return view(TEMPERATURE, self.mean_c)
-
-    @property
-    def surface(self) -> Quantity:
-        """The temperature of the surface."""
-        return view(TEMPERATURE, self.surface_c)
-
-    @property
-    def heat(self) -> Quantity:
-        """The heat given off to the air since the start."""
-        return view(ENERGY, self.heat_kj)
+    time = View(TIME, "time_h", "The time from the start.")
+    core = View(TEMPERATURE, "core_c", "The temperature at the core.")
+    mean = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
+    surface = View(TEMPERATURE, "surface_c", "The temperature of the surface.")
+    heat = View(ENERGY, "heat_kj", "The heat given off to the air since the start.")
 
     def working(self, where: Where = "core") -> Working:
         """Show the steps to the temperature of the core, the mean or the surface; the last line is it."""
@@ -106,25 +87,10 @@ class CoolingTime:
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature asked for."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def time(self) -> Quantity:
-        """The time from the start."""
-        return view(TIME, self.time_h)
-
-    @property
-    def low(self) -> Quantity:
-        """The earliest that the printed spread of the assumed properties allows."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The latest that the printed spread of the assumed properties allows."""
-        return view(TIME, self.high_h)
+    temperature = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
+    time = View(TIME, "time_h", "The time from the start.")
+    low = View(TIME, "low_h", "The earliest that the printed spread of the assumed properties allows.")
+    high = View(TIME, "high_h", "The latest that the printed spread of the assumed properties allows.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""
@@ -164,10 +130,7 @@ class LocalTemperatures:
     temperatures_c: tuple[float, ...]
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def time(self) -> Quantity:
-        """The time from the start."""
-        return view(TIME, self.time_h)
+    time = View(TIME, "time_h", "The time from the start.")
 
     @property
     def temperatures(self) -> tuple[Quantity, ...]:
@@ -188,10 +151,7 @@ class LocalTemperatures:
         """The mean temperature over the volume, °C."""
         return self.mean_of(float)
 
-    @property
-    def mean(self) -> Quantity:
-        """The mean temperature over the volume."""
-        return view(TEMPERATURE, self.mean_c)
+    mean = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
 
     def working(self) -> Working:
         """Show the mean over the volume; the last line is the mean temperature."""

@@ -9,20 +9,17 @@ A dough that came off too warm asks for colder water.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final, Literal, get_args
+from typing import Final, Literal, get_args
 
 from attrs import frozen
 
 from .basetemp import BASE_RULE, BaseTemperature, base_cautions, base_in_fahrenheit, read_base_at
 from .errors import cited
 from .friction import count_fault
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, OptionalView, View
 from .sources import Constant
 from .water import read_yeast, water_cautions
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["TRADE_RATIO", "Correction", "correct_water", "corrected_water_c"]
 
@@ -73,50 +70,24 @@ class Correction:
     new_base_c: float | None = None
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def water_used(self) -> Quantity:
-        """The water of this mix."""
-        return view(TEMPERATURE, self.water_used_c)
-
-    @property
-    def measured(self) -> Quantity:
-        """The temperature at which the dough came off."""
-        return view(TEMPERATURE, self.measured_c)
-
-    @property
-    def wanted(self) -> Quantity:
-        """The temperature the dough should have had."""
-        return view(TEMPERATURE, self.wanted_c)
-
-    @property
-    def by_count(self) -> Quantity:
-        """The water by the rule: as many kelvins as it sums temperatures for each kelvin of dough."""
-        return view(TEMPERATURE, self.by_count_c)
-
-    @property
-    def by_trade(self) -> Quantity:
-        """The water by the trade: 3 K for each kelvin of dough."""
-        return view(TEMPERATURE, self.by_trade_c)
-
-    @property
-    def by_ratio(self) -> Quantity | None:
-        """The water by the ratio given, or None."""
-        return None if self.by_ratio_c is None else view(TEMPERATURE, self.by_ratio_c)
-
-    @property
-    def water(self) -> Quantity:
-        """The water for the next mix, by the rule chosen."""
-        return view(TEMPERATURE, self.water_c)
+    water_used = View(TEMPERATURE, "water_used_c", "The water of this mix.")
+    measured = View(TEMPERATURE, "measured_c", "The temperature at which the dough came off.")
+    wanted = View(TEMPERATURE, "wanted_c", "The temperature the dough should have had.")
+    by_count = View(
+        TEMPERATURE,
+        "by_count_c",
+        "The water by the rule: as many kelvins as it sums temperatures for each kelvin of dough.",
+    )
+    by_trade = View(TEMPERATURE, "by_trade_c", "The water by the trade: 3 K for each kelvin of dough.")
+    by_ratio = OptionalView(TEMPERATURE, "by_ratio_c", "The water by the ratio given, or None.")
+    water = View(TEMPERATURE, "water_c", "The water for the next mix, by the rule chosen.")
 
     @property
     def change_k(self) -> float:
         """How much warmer the next water is, K; less than nothing when colder."""
         return self.water_c - self.water_used_c
 
-    @property
-    def change(self) -> Quantity:
-        """How much warmer the next water is."""
-        return view(DIFFERENCE, self.change_k)
+    change = View(DIFFERENCE, "change_k", "How much warmer the next water is.")
 
     @property
     def new_base_f(self) -> float | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from itertools import product
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 from attrs import frozen
 
@@ -18,11 +18,8 @@ from .conduction import Place, body_excess, body_excess_integral_h, modes, volum
 from .newton import lumped_tau_h
 from .numeric import bracketed_root
 from .piece import Piece
-from .quantity import TEMPERATURE, TIME, WARMING, view
+from .quantity import TEMPERATURE, TIME, WARMING, View
 from .working import Step
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["WHERES", "Course", "Method", "Where"]
 
@@ -47,20 +44,9 @@ class Course(Piece):
     self_warming_k_h: float
     method: Method
 
-    @property
-    def start(self) -> Quantity:
-        """The dough's temperature at the start."""
-        return view(TEMPERATURE, self.start_c)
-
-    @property
-    def air(self) -> Quantity:
-        """The temperature of the air."""
-        return view(TEMPERATURE, self.air_c)
-
-    @property
-    def self_warming(self) -> Quantity:
-        """By how much the dough warms itself."""
-        return view(WARMING, self.self_warming_k_h)
+    start = View(TEMPERATURE, "start_c", "The dough's temperature at the start.")
+    air = View(TEMPERATURE, "air_c", "The temperature of the air.")
+    self_warming = View(WARMING, "self_warming_k_h", "By how much the dough warms itself.")
 
     @property
     def tau_h(self) -> float:
@@ -71,10 +57,7 @@ class Course(Piece):
             )
         return 1 / sum(modes(axis.shape, axis.biot, 0.0, 1)[0][1] * axis.rate_per_h for axis in self.axes)
 
-    @property
-    def tau(self) -> Quantity:
-        """The time constant: once the first term is alone, 37 % of a difference is left after it."""
-        return view(TIME, self.tau_h)
+    tau = View(TIME, "tau_h", "The time constant: once the first term is alone, 37 % of a difference is left after it.")
 
     def weight(self, where: Where) -> float:
         """Return the weight of the first term at the core, in the mean or at the surface."""

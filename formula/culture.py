@@ -7,18 +7,13 @@ follows the bacteria.  The temperature is always the levain's own, and taken as 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps, read_dilution
-from .quantity import MASS, SHARE, TIME, Door, Measure, view
+from .quantity import MASS, SHARE, TIME, Door, Measure, OptionalView, View
 from .ripening import Ripening, advised_share, as_facts, log_cautions, read_ripening
 from .souring import starter_from_share
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["LevainSeed", "LevainTime", "levain_seed", "levain_time"]
 
@@ -37,45 +32,18 @@ class LevainTime(Ripening):
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def share(self) -> Quantity:
-        """The seed's share of the whole levain."""
-        return view(SHARE, self.share_percent / 100)
-
-    @property
-    def seed(self) -> Quantity | None:
-        """The ripe seed, if it is known by weight."""
-        return None if self.seed_g is None else view(MASS, self.seed_g)
-
-    @property
-    def total(self) -> Quantity | None:
-        """The whole levain, if it is known by weight."""
-        return None if self.total_g is None else view(MASS, self.total_g)
-
-    @property
-    def starter(self) -> Quantity | None:
-        """The seed on the flour that is fed, if it was said so."""
-        return None if self.starter_percent is None else view(SHARE, self.starter_percent / 100)
-
-    @property
-    def hydration(self) -> Quantity | None:
-        """The water fed on the flour fed, if it was said."""
-        return None if self.hydration_percent is None else view(SHARE, self.hydration_percent / 100)
-
-    @property
-    def time(self) -> Quantity:
-        """The time to ripeness."""
-        return view(TIME, self.time_h)
-
-    @property
-    def low(self) -> Quantity:
-        """The earliest that the band allows."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The latest that the band allows."""
-        return view(TIME, self.high_h)
+    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    seed = OptionalView(MASS, "seed_g", "The ripe seed, if it is known by weight.")
+    total = OptionalView(MASS, "total_g", "The whole levain, if it is known by weight.")
+    starter = OptionalView(
+        SHARE, "starter_percent", "The seed on the flour that is fed, if it was said so.", percent=True
+    )
+    hydration = OptionalView(
+        SHARE, "hydration_percent", "The water fed on the flour fed, if it was said.", percent=True
+    )
+    time = View(TIME, "time_h", "The time to ripeness.")
+    low = View(TIME, "low_h", "The earliest that the band allows.")
+    high = View(TIME, "high_h", "The latest that the band allows.")
 
     def __str__(self) -> str:
         """Return the time with its band."""
@@ -181,55 +149,20 @@ class LevainSeed(Ripening):
     high_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def total(self) -> Quantity:
-        """The whole levain."""
-        return view(MASS, self.total_g)
-
-    @property
-    def time(self) -> Quantity:
-        """The time to ripeness."""
-        return view(TIME, self.time_h)
-
-    @property
-    def share(self) -> Quantity:
-        """The seed's share of the whole levain."""
-        return view(SHARE, self.share_percent / 100)
-
-    @property
-    def hydration(self) -> Quantity | None:
-        """The water fed on the flour fed, if it was said."""
-        return None if self.hydration_percent is None else view(SHARE, self.hydration_percent / 100)
-
-    @property
-    def starter(self) -> Quantity | None:
-        """The seed on the flour that is fed, as bakers count it."""
-        return None if self.starter_percent is None else view(SHARE, self.starter_percent / 100)
-
-    @property
-    def flour(self) -> Quantity | None:
-        """The flour to feed."""
-        return None if self.flour_g is None else view(MASS, self.flour_g)
-
-    @property
-    def water(self) -> Quantity | None:
-        """The water to feed."""
-        return None if self.water_g is None else view(MASS, self.water_g)
-
-    @property
-    def seed(self) -> Quantity:
-        """The ripe seed."""
-        return view(MASS, self.seed_g)
-
-    @property
-    def low(self) -> Quantity:
-        """The seed for a culture as fast as the band allows."""
-        return view(MASS, self.low_g)
-
-    @property
-    def high(self) -> Quantity:
-        """The seed for a culture as slow as the band allows."""
-        return view(MASS, self.high_g)
+    total = View(MASS, "total_g", "The whole levain.")
+    time = View(TIME, "time_h", "The time to ripeness.")
+    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    hydration = OptionalView(
+        SHARE, "hydration_percent", "The water fed on the flour fed, if it was said.", percent=True
+    )
+    starter = OptionalView(
+        SHARE, "starter_percent", "The seed on the flour that is fed, as bakers count it.", percent=True
+    )
+    flour = OptionalView(MASS, "flour_g", "The flour to feed.")
+    water = OptionalView(MASS, "water_g", "The water to feed.")
+    seed = View(MASS, "seed_g", "The ripe seed.")
+    low = View(MASS, "low_g", "The seed for a culture as fast as the band allows.")
+    high = View(MASS, "high_g", "The seed for a culture as slow as the band allows.")
 
     def __str__(self) -> str:
         """Return the seed with its band."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from attrs import frozen
 
@@ -20,11 +20,8 @@ from .formula import Formula
 from .lines import Lines
 from .mixes import even, split_dough
 from .pour import Pour, pour_for, up_to_step
-from .quantity import MASS, view, write
+from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
 
@@ -84,20 +81,9 @@ class BreadPlan:
         """The dough of all mixes."""
         return sum(mix.count * mix.batch.dough_g for mix in self.mixes)
 
-    @property
-    def dough(self) -> Quantity:
-        """The dough of all mixes, as a quantity."""
-        return view(MASS, self.dough_g)
-
-    @property
-    def piece(self) -> Quantity:
-        """The scaling weight, as a quantity."""
-        return view(MASS, self.piece_g)
-
-    @property
-    def baked(self) -> Quantity:
-        """The weight of a piece when sold, as a quantity."""
-        return view(MASS, self.baked_g)
+    dough = View(MASS, "dough_g", "The dough of all mixes, as a quantity.")
+    piece = View(MASS, "piece_g", "The scaling weight, as a quantity.")
+    baked = View(MASS, "baked_g", "The weight of a piece when sold, as a quantity.")
 
     @property
     def mix_count(self) -> int:
@@ -180,10 +166,7 @@ class DayPlan:
         """All dough mixed."""
         return sum(plan.dough_g for plan in self.breads)
 
-    @property
-    def dough(self) -> Quantity:
-        """All dough mixed, as a quantity."""
-        return view(MASS, self.dough_g)
+    dough = View(MASS, "dough_g", "All dough mixed, as a quantity.")
 
     @property
     def mix_count(self) -> int:

@@ -10,7 +10,7 @@ All doses are on the flour that the yeast ferments; limits are held against fres
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
@@ -18,15 +18,12 @@ from .ferment import fermentation_percent_h, hours_at_27, mean_yeast
 from .growth import read_dose, read_growth
 from .limits import Extras, check_schedules, dose_cautions, read_extras, read_new_form
 from .numeric import bracketed_root
-from .quantity import SHARE, Door, Measure, view
+from .quantity import SHARE, Door, Measure, View
 from .rates import GasCurve, spread_factor
 from .schedule import DEFAULT_RATE, Schedule
 from .steps import Hold
 from .working import Caution, Step, Working
 from .yeast import converted_mass_g, yeast_form
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "BAND_FROM_H",
@@ -147,35 +144,17 @@ class YeastDose:
     high_percent: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def old_dose(self) -> Quantity:
-        """The dose of the old schedule."""
-        return view(SHARE, self.old_percent / 100)
-
-    @property
-    def dose(self) -> Quantity:
-        """The new dose, in percent of the flour it ferments."""
-        return view(SHARE, self.dose_percent / 100)
-
-    @property
-    def low(self) -> Quantity:
-        """The least it may be: where the yeast grows as counted."""
-        return view(SHARE, self.low_percent / 100)
-
-    @property
-    def high(self) -> Quantity:
-        """The most it may be: where the yeast does not grow."""
-        return view(SHARE, self.high_percent / 100)
+    old_dose = View(SHARE, "old_percent", "The dose of the old schedule.", percent=True)
+    dose = View(SHARE, "dose_percent", "The new dose, in percent of the flour it ferments.", percent=True)
+    low = View(SHARE, "low_percent", "The least it may be: where the yeast grows as counted.", percent=True)
+    high = View(SHARE, "high_percent", "The most it may be: where the yeast does not grow.", percent=True)
 
     @property
     def fresh_percent(self) -> float:
         """The new dose as fresh yeast, %."""
         return self.dose_percent / yeast_form(self.new_form).factor.value
 
-    @property
-    def fresh(self) -> Quantity:
-        """The new dose as fresh yeast."""
-        return view(SHARE, self.fresh_percent / 100)
+    fresh = View(SHARE, "fresh_percent", "The new dose as fresh yeast.", percent=True)
 
     def working(self) -> Working:
         """Show the steps; the last line is the dose."""

@@ -20,14 +20,13 @@ from .losses import NO_LOSSES, Losses
 from .moisture import dough_yield_percent, hydration_percent
 from .notation import stages_alone, table_from_final, table_from_overall
 from .part import check_flour, flours_of
-from .quantity import SHARE, TEMPERATURE, Measure, view
+from .quantity import SHARE, TEMPERATURE, Measure, OptionalView, View
 from .stage import Amounts, Stage, base_of, on_base, percent_lines
 from .table import Table
 from .working import Step, Working, shown
 
 if TYPE_CHECKING:
     from .batch import Batch
-    from .quantity import Quantity
 
 __all__ = ["Formula"]
 
@@ -214,15 +213,10 @@ class Formula:
         """The lines that make the 100 %."""
         return base_of(self.percents, self.catalogue, self.named_flours, final=True)
 
-    @property
-    def dough_temperature(self) -> Quantity | None:
-        """The desired dough temperature, if the formula says one."""
-        return None if self.dough_temperature_c is None else view(TEMPERATURE, self.dough_temperature_c)
-
-    @property
-    def reject(self) -> Quantity:
-        """The share of pieces that is sorted out after baking."""
-        return view(SHARE, self.reject_share)
+    dough_temperature = OptionalView(
+        TEMPERATURE, "dough_temperature_c", "The desired dough temperature, if the formula says one."
+    )
+    reject = View(SHARE, "reject_share", "The share of pieces that is sorted out after baking.")
 
     def line(self, name: str) -> str:
         """Return the line that a name or alias means.

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final, Literal, TypeAlias, cast
 from attrs import frozen
 
 from .errors import Fault, QuantityError
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, OptionalView, View, view
 from .working import Caution, Step, Working, shown
 
 if TYPE_CHECKING:
@@ -102,20 +102,14 @@ class Friction:
     friction_k: float
     count: int
 
-    @property
-    def friction(self) -> Quantity:
-        """The factor, a temperature difference on the sum scale."""
-        return view(DIFFERENCE, self.friction_k)
+    friction = View(DIFFERENCE, "friction_k", "The factor, a temperature difference on the sum scale.")
 
     @property
     def rise_k(self) -> float:
         """How much the mixer warms the dough itself, K."""
         return self.friction_k / self.count
 
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixer warms the dough itself."""
-        return view(DIFFERENCE, self.rise_k)
+    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     def for_count(self, count: int) -> Friction:
         """Rescale the factor to another number of temperatures: friction * count / measured count."""
@@ -130,15 +124,8 @@ class MixTemperatures:
     room_c: float | None
     preferments_c: tuple[float, ...]
 
-    @property
-    def flour(self) -> Quantity:
-        """The flour's temperature."""
-        return view(TEMPERATURE, self.flour_c)
-
-    @property
-    def room(self) -> Quantity | None:
-        """The room's temperature, or None where the rule leaves it out."""
-        return None if self.room_c is None else view(TEMPERATURE, self.room_c)
+    flour = View(TEMPERATURE, "flour_c", "The flour's temperature.")
+    room = OptionalView(TEMPERATURE, "room_c", "The room's temperature, or None where the rule leaves it out.")
 
     @property
     def preferments(self) -> tuple[Quantity, ...]:
@@ -186,15 +173,8 @@ class FrictionFactor(MixTemperatures, Friction):
     count: int
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The temperature at which the dough came off the mixer."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def water(self) -> Quantity:
-        """The water's temperature."""
-        return view(TEMPERATURE, self.water_c)
+    dough = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off the mixer.")
+    water = View(TEMPERATURE, "water_c", "The water's temperature.")
 
     def for_count(self, count: int) -> FrictionFactor:
         """Rescale the factor to another number of temperatures: friction * count / measured count.

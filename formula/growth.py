@@ -8,19 +8,16 @@ a share of the flour, not of itself, so that a small dose multiplies and a large
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .errors import UnknownNameError
-from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, View, write
 from .rates import GasCurve
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 from .yeast import yeast_form
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "GAIN_PERCENT",
@@ -140,35 +137,12 @@ class YeastGrowth:
     yeast_percent: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dose(self) -> Quantity:
-        """The yeast put in."""
-        return view(SHARE, self.dose_percent / 100)
-
-    @property
-    def time(self) -> Quantity:
-        """The time it had."""
-        return view(TIME, self.time_h)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The dough's temperature."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def lag(self) -> Quantity:
-        """The time at this temperature before growth begins."""
-        return view(TIME, self.lag_h)
-
-    @property
-    def increase(self) -> Quantity:
-        """What it gained, in percent of what was put in."""
-        return view(SHARE, self.increase_percent / 100)
-
-    @property
-    def yeast(self) -> Quantity:
-        """The yeast there is then, in the same form."""
-        return view(SHARE, self.yeast_percent / 100)
+    dose = View(SHARE, "dose_percent", "The yeast put in.", percent=True)
+    time = View(TIME, "time_h", "The time it had.")
+    temperature = View(TEMPERATURE, "temperature_c", "The dough's temperature.")
+    lag = View(TIME, "lag_h", "The time at this temperature before growth begins.")
+    increase = View(SHARE, "increase_percent", "What it gained, in percent of what was put in.", percent=True)
+    yeast = View(SHARE, "yeast_percent", "The yeast there is then, in the same form.", percent=True)
 
     def working(self) -> Working:
         """Show the steps; the last line is the increase in percent."""

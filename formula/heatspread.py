@@ -17,7 +17,7 @@ from .balance import HeatBalance
 from .batch import Batch
 from .errors import Fault, FormulaError
 from .heat import heat_balance
-from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, view, write
+from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, View, view, write
 from .trials import Trial
 from .uncertainty import Contribution, Uncertainty, propagated
 from .working import Caution, Step, Working
@@ -151,10 +151,7 @@ class WorkFromTrials:
     standard_deviation_kj_kg: float | None
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def work(self) -> Quantity:
-        """The mean, to be handed to ``heat_balance`` as ``work=``."""
-        return view(ENERGY_PER_MASS, self.work_kj_kg)
+    work = View(ENERGY_PER_MASS, "work_kj_kg", "The mean, to be handed to ``heat_balance`` as ``work=``.")
 
     @property
     def standard_deviation(self) -> Quantity | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Final, Unpack
+from typing import Final, Unpack
 
 from attrs import frozen
 
@@ -18,11 +18,8 @@ from .errors import Fault, FormulaError, QuantityError, UnknownNameError, cited
 from .facts import Facts
 from .formula import Formula
 from .ingredient import Ingredient
-from .quantity import MASS, VOLUME, Measure, read, view, write
+from .quantity import MASS, VOLUME, Measure, View, read, write
 from .working import Caution, Step, Working
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["HouseholdMass", "from_measures", "household_mass"]
 
@@ -55,10 +52,7 @@ class HouseholdMass:
     source: str = ""
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def mass(self) -> Quantity:
-        """The weight as a quantity."""
-        return view(MASS, self.mass_g)
+    mass = View(MASS, "mass_g", "The weight as a quantity.")
 
     def working(self) -> Working:
         """Show the step; its value is the weight."""

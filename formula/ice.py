@@ -9,16 +9,13 @@ the wanted temperature, and takes too much ice.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal, get_args
+from typing import Final, Literal, get_args
 
 from attrs import frozen
 
-from .quantity import MASS, TEMPERATURE, Door, Measure, view, write
+from .quantity import MASS, TEMPERATURE, Door, Measure, View, write
 from .sources import Constant
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "ICE_HEAT_RATIO",
@@ -151,40 +148,13 @@ class IceFor:
     total_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def formula_water(self) -> Quantity:
-        """The water the formula asks for."""
-        return view(MASS, self.formula_water_g)
-
-    @property
-    def tap(self) -> Quantity:
-        """The temperature of the tap water."""
-        return view(TEMPERATURE, self.tap_c)
-
-    @property
-    def wanted(self) -> Quantity:
-        """The temperature the water must act like."""
-        return view(TEMPERATURE, self.wanted_c)
-
-    @property
-    def ice_temperature(self) -> Quantity:
-        """The temperature of the ice."""
-        return view(TEMPERATURE, self.ice_temperature_c)
-
-    @property
-    def ice(self) -> Quantity:
-        """The ice to weigh."""
-        return view(MASS, self.ice_g)
-
-    @property
-    def water(self) -> Quantity:
-        """The liquid water to draw: what the water meter must be set to."""
-        return view(MASS, self.water_g)
-
-    @property
-    def total(self) -> Quantity:
-        """Ice and water together."""
-        return view(MASS, self.total_g)
+    formula_water = View(MASS, "formula_water_g", "The water the formula asks for.")
+    tap = View(TEMPERATURE, "tap_c", "The temperature of the tap water.")
+    wanted = View(TEMPERATURE, "wanted_c", "The temperature the water must act like.")
+    ice_temperature = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
+    ice = View(MASS, "ice_g", "The ice to weigh.")
+    water = View(MASS, "water_g", "The liquid water to draw: what the water meter must be set to.")
+    total = View(MASS, "total_g", "Ice and water together.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the ice."""

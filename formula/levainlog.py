@@ -9,18 +9,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from statistics import stdev
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .errors import Fault, FormulaError
-from .quantity import MASS, SHARE, TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import MASS, SHARE, TEMPERATURE, TIME, Door, Measure, OptionalView, View, write
 from .souring import COLDEST_C, CURVES, growth_rate_per_h, phi_from_log, share_from_starter
 from .spread import outlying, student_t95
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "BAND",
@@ -194,20 +191,9 @@ class LevainRecord:
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    @property
-    def share(self) -> Quantity:
-        """The seed's share of the whole levain."""
-        return view(SHARE, self.share_percent / 100)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The levain's own temperature."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def time(self) -> Quantity:
-        """How long it took."""
-        return view(TIME, self.time_h)
+    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    temperature = View(TEMPERATURE, "temperature_c", "The levain's own temperature.")
+    time = View(TIME, "time_h", "How long it took.")
 
     @property
     def phi(self) -> float:
@@ -238,10 +224,9 @@ class LevainCalibration:
         """How many records there are."""
         return len(self.records)
 
-    @property
-    def scatter(self) -> Quantity | None:
-        """The standard deviation of the records about their mean."""
-        return None if self.scatter_percent is None else view(SHARE, self.scatter_percent / 100)
+    scatter = OptionalView(
+        SHARE, "scatter_percent", "The standard deviation of the records about their mean.", percent=True
+    )
 
     def __str__(self) -> str:
         """Return the constant with its scatter."""

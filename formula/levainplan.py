@@ -15,7 +15,7 @@ from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps
 from .lines import Lines
-from .quantity import MASS, SHARE, TIME, Door, view
+from .quantity import MASS, SHARE, TIME, Door, View, view
 from .ripening import Ripening, log_cautions
 from .working import Caution, Step, Working, shown
 
@@ -81,10 +81,7 @@ class Build:
         """The hours between."""
         return (self.ready_min - self.start_min) / 60
 
-    @property
-    def time(self) -> Quantity:
-        """The time between."""
-        return view(TIME, self.time_h)
+    time = View(TIME, "time_h", "The time between.")
 
     @property
     def earliest_min(self) -> float:
@@ -96,30 +93,21 @@ class Build:
         """When it is ripe if the culture is as slow as the band allows."""
         return self.start_min + self.ripening.high_factor * 60 * self.time_h
 
-    @property
-    def share(self) -> Quantity:
-        """The seed's share of the whole build."""
-        return view(SHARE, self.share_percent / 100)
+    share = View(SHARE, "share_percent", "The seed's share of the whole build.", percent=True)
 
     @property
     def temperature(self) -> Quantity:
         """The temperature at which it is kept."""
         return self.ripening.temperature
 
-    @property
-    def seed(self) -> Quantity:
-        """The ripe seed, which is all of the build before."""
-        return view(MASS, self.seed_g)
+    seed = View(MASS, "seed_g", "The ripe seed, which is all of the build before.")
 
     @property
     def fed(self) -> Lines[Quantity]:
         """What is fed to it, a line each."""
         return Lines((name, view(MASS, mass)) for name, mass in self.fed_g.items())
 
-    @property
-    def total(self) -> Quantity:
-        """What the build weighs."""
-        return view(MASS, self.total_g)
+    total = View(MASS, "total_g", "What the build weighs.")
 
     def __str__(self) -> str:
         """Return the build on one line."""
@@ -140,35 +128,22 @@ class LevainPlan:
     builds: tuple[Build, ...]
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def wanted(self) -> Quantity:
-        """What goes into the dough."""
-        return view(MASS, self.wanted_g)
-
-    @property
-    def kept(self) -> Quantity:
-        """What is kept of the ripe levain."""
-        return view(MASS, self.kept_g)
+    wanted = View(MASS, "wanted_g", "What goes into the dough.")
+    kept = View(MASS, "kept_g", "What is kept of the ripe levain.")
 
     @property
     def total_g(self) -> float:
         """What the last build weighs."""
         return self.builds[-1].total_g
 
-    @property
-    def total(self) -> Quantity:
-        """What the last build weighs."""
-        return view(MASS, self.total_g)
+    total = View(MASS, "total_g", "What the last build weighs.")
 
     @property
     def seed_g(self) -> float:
         """The ripe culture that the first build takes."""
         return self.builds[0].seed_g
 
-    @property
-    def seed(self) -> Quantity:
-        """The ripe culture that the first build takes."""
-        return view(MASS, self.seed_g)
+    seed = View(MASS, "seed_g", "The ripe culture that the first build takes.")
 
     @property
     def fed_g(self) -> Lines[float]:

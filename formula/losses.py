@@ -14,17 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final, Literal, get_args
+from typing import Final, Literal, get_args
 
 from attrs import field, frozen
 
 from .errors import Fault, UnknownNameError
 from .lines import Lines
-from .quantity import MASS, SHARE, Door, Measure, grid, read, view, write
+from .quantity import MASS, SHARE, Door, Measure, View, grid, read, write
 from .working import Caution, Step, Working
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "NO_LOSSES",
@@ -179,40 +176,13 @@ class Losses:
         object.__setattr__(self, "combine", combine)
         object.__setattr__(self, "on", on)
 
-    @property
-    def handling(self) -> Quantity:
-        """The handling loss, in percent."""
-        return view(SHARE, self.handling_share)
-
-    @property
-    def bulk(self) -> Quantity:
-        """The loss in bulk fermentation, in percent."""
-        return view(SHARE, self.bulk_share)
-
-    @property
-    def divider(self) -> Quantity:
-        """The loss at the divider, in percent."""
-        return view(SHARE, self.divider_share)
-
-    @property
-    def ferment(self) -> Quantity:
-        """The fermentation loss of the divided piece, in percent."""
-        return view(SHARE, self.ferment_share)
-
-    @property
-    def bake(self) -> Quantity:
-        """The bake loss, in percent."""
-        return view(SHARE, self.bake_share)
-
-    @property
-    def cool(self) -> Quantity:
-        """The loss in cooling, in percent."""
-        return view(SHARE, self.cool_share)
-
-    @property
-    def dry(self) -> Quantity:
-        """The loss in drying until sale, in percent."""
-        return view(SHARE, self.dry_share)
+    handling = View(SHARE, "handling_share", "The handling loss, in percent.")
+    bulk = View(SHARE, "bulk_share", "The loss in bulk fermentation, in percent.")
+    divider = View(SHARE, "divider_share", "The loss at the divider, in percent.")
+    ferment = View(SHARE, "ferment_share", "The fermentation loss of the divided piece, in percent.")
+    bake = View(SHARE, "bake_share", "The bake loss, in percent.")
+    cool = View(SHARE, "cool_share", "The loss in cooling, in percent.")
+    dry = View(SHARE, "dry_share", "The loss in drying until sale, in percent.")
 
     @property
     def is_none(self) -> bool:
@@ -293,20 +263,13 @@ class DoughFor:
     scaling_weight_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def bread(self) -> Quantity:
-        """The baked weight asked for."""
-        return view(MASS, self.bread_g)
-
-    @property
-    def mass(self) -> Quantity:
-        """The dough to mix, with all losses allowed for."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def scaling_weight(self) -> Quantity:
-        """The weight the divider's scale must show: only the losses after the divider are allowed for."""
-        return view(MASS, self.scaling_weight_g)
+    bread = View(MASS, "bread_g", "The baked weight asked for.")
+    mass = View(MASS, "mass_g", "The dough to mix, with all losses allowed for.")
+    scaling_weight = View(
+        MASS,
+        "scaling_weight_g",
+        "The weight the divider's scale must show: only the losses after the divider are allowed for.",
+    )
 
     def working(self) -> Working:
         """Show the steps; the last line is the dough to mix."""
@@ -338,15 +301,8 @@ class BreadFrom:
     mass_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The dough asked about."""
-        return view(MASS, self.dough_g)
-
-    @property
-    def mass(self) -> Quantity:
-        """The baked weight."""
-        return view(MASS, self.mass_g)
+    dough = View(MASS, "dough_g", "The dough asked about.")
+    mass = View(MASS, "mass_g", "The baked weight.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the baked weight."""

@@ -5,16 +5,13 @@ Printed rates stand on either scale, that of the factor or that of the dough's o
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .friction import RISE_RULE, Friction, Given, check_count, count_fault, friction_from_rise_k
-from .quantity import DIFFERENCE, TIME, Door, Measure, view
+from .quantity import DIFFERENCE, TIME, Door, Measure, View
 from .working import Caution, Step, Working
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["MINUTE_RULE", "FrictionFromTime", "friction_from_minutes", "friction_from_minutes_k", "minutes_of"]
 
@@ -61,10 +58,7 @@ class FrictionFromTime(Friction):
     count: int
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def time(self) -> Quantity:
-        """How long the mixer runs."""
-        return view(TIME, self.time_h)
+    time = View(TIME, "time_h", "How long the mixer runs.")
 
     def for_count(self, count: int) -> FrictionFromTime:
         """Rescale the factor to another number of temperatures: friction * count / measured count.

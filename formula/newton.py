@@ -8,16 +8,13 @@ thermometer: ``cooling_from_reading`` takes it from one reading in the bakery's 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .errors import Fault, QuantityError
-from .quantity import TEMPERATURE, TIME, Door, Measure, read, view, write
+from .quantity import TEMPERATURE, TIME, Door, Measure, View, read, write
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "NewtonCooling",
@@ -147,30 +144,11 @@ class NewtonCooling:
     tau_h: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def start(self) -> Quantity:
-        """The temperature at the beginning."""
-        return view(TEMPERATURE, self.start_c)
-
-    @property
-    def air(self) -> Quantity:
-        """The temperature around the body."""
-        return view(TEMPERATURE, self.air_c)
-
-    @property
-    def reading(self) -> Quantity:
-        """The temperature read."""
-        return view(TEMPERATURE, self.reading_c)
-
-    @property
-    def reading_time(self) -> Quantity:
-        """When it was read."""
-        return view(TIME, self.reading_time_h)
-
-    @property
-    def tau(self) -> Quantity:
-        """The time constant: after it, 37 % of the first difference is left."""
-        return view(TIME, self.tau_h)
+    start = View(TEMPERATURE, "start_c", "The temperature at the beginning.")
+    air = View(TEMPERATURE, "air_c", "The temperature around the body.")
+    reading = View(TEMPERATURE, "reading_c", "The temperature read.")
+    reading_time = View(TIME, "reading_time_h", "When it was read.")
+    tau = View(TIME, "tau_h", "The time constant: after it, 37 % of the first difference is left.")
 
     def after(self, time: Measure) -> NewtonTemperature:
         """Find the temperature after a time: T = air + (start - air) exp(-t / tau).
@@ -230,15 +208,8 @@ class NewtonTemperature:
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def time(self) -> Quantity:
-        """The time from the start."""
-        return view(TIME, self.time_h)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature then."""
-        return view(TEMPERATURE, self.temperature_c)
+    time = View(TIME, "time_h", "The time from the start.")
+    temperature = View(TEMPERATURE, "temperature_c", "The temperature then.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the temperature."""
@@ -256,15 +227,8 @@ class NewtonTime:
     time_h: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature asked for."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def time(self) -> Quantity:
-        """The time from the start."""
-        return view(TIME, self.time_h)
+    temperature = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
+    time = View(TIME, "time_h", "The time from the start.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""

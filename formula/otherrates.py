@@ -8,17 +8,14 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar, Final, cast
+from typing import ClassVar, Final, cast
 
 from attrs import field, frozen
 
 from .errors import Fault, FormulaError, QuantityError
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, read, view, write
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View, read, write
 from .rates import Rate
 from .working import Step, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Q10", "OwnRate", "SquareLaw", "q10_rate", "square_rate"]
 
@@ -147,10 +144,7 @@ class SquareLaw(Rate):
         """Read the temperature."""
         object.__setattr__(self, "low_c", read(TEMPERATURE, low, "low"))
 
-    @property
-    def low(self) -> Quantity:
-        """Where it begins."""
-        return view(TEMPERATURE, self.low_c)
+    low = View(TEMPERATURE, "low_c", "Where it begins.")
 
     @property
     def edges_c(self) -> tuple[float, float]:
@@ -265,15 +259,8 @@ class OwnRate(Rate):
         for name, value in (("function", checked), ("low_c", low_c), ("high_c", high_c), ("peak_found_c", peak_c)):
             object.__setattr__(self, name, value)
 
-    @property
-    def low(self) -> Quantity:
-        """Where it begins."""
-        return view(TEMPERATURE, self.low_c)
-
-    @property
-    def high(self) -> Quantity:
-        """Where it ends."""
-        return view(TEMPERATURE, self.high_c)
+    low = View(TEMPERATURE, "low_c", "Where it begins.")
+    high = View(TEMPERATURE, "high_c", "Where it ends.")
 
     @property
     def edges_c(self) -> tuple[float, float]:

@@ -8,7 +8,7 @@ is taken from print, where it is scarce and wide: a result says what it had to a
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final, cast, get_args
+from typing import Final, cast, get_args
 
 from attrs import frozen
 
@@ -25,14 +25,12 @@ from .quantity import (
     Door,
     Kind,
     Measure,
-    view,
+    OptionalView,
+    View,
     write,
 )
 from .sources import Constant
 from .working import Step
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "AIR_HEAT_TRANSFER",
@@ -126,45 +124,14 @@ class Piece:
     specific_heat_kj_kg_k: float
     given: tuple[str, ...]
 
-    @property
-    def mass(self) -> Quantity:
-        """The mass."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def thickness(self) -> Quantity | None:
-        """The thickness of a slab."""
-        return None if self.thickness_m is None else view(LENGTH, self.thickness_m)
-
-    @property
-    def diameter(self) -> Quantity | None:
-        """The diameter of a sphere or cylinder."""
-        return None if self.diameter_m is None else view(LENGTH, self.diameter_m)
-
-    @property
-    def length(self) -> Quantity | None:
-        """The length of a cylinder."""
-        return None if self.length_m is None else view(LENGTH, self.length_m)
-
-    @property
-    def heat_transfer(self) -> Quantity:
-        """The heat transfer coefficient of the surface."""
-        return view(HEAT_TRANSFER, self.heat_transfer_w_m2_k)
-
-    @property
-    def conductivity(self) -> Quantity:
-        """The thermal conductivity of the dough."""
-        return view(CONDUCTIVITY, self.conductivity_w_m_k)
-
-    @property
-    def density(self) -> Quantity:
-        """The density of the dough, its gas included."""
-        return view(DENSITY, self.density_kg_m3)
-
-    @property
-    def specific_heat(self) -> Quantity:
-        """The specific heat of the dough."""
-        return view(SPECIFIC_HEAT, self.specific_heat_kj_kg_k)
+    mass = View(MASS, "mass_g", "The mass.")
+    thickness = OptionalView(LENGTH, "thickness_m", "The thickness of a slab.")
+    diameter = OptionalView(LENGTH, "diameter_m", "The diameter of a sphere or cylinder.")
+    length = OptionalView(LENGTH, "length_m", "The length of a cylinder.")
+    heat_transfer = View(HEAT_TRANSFER, "heat_transfer_w_m2_k", "The heat transfer coefficient of the surface.")
+    conductivity = View(CONDUCTIVITY, "conductivity_w_m_k", "The thermal conductivity of the dough.")
+    density = View(DENSITY, "density_kg_m3", "The density of the dough, its gas included.")
+    specific_heat = View(SPECIFIC_HEAT, "specific_heat_kj_kg_k", "The specific heat of the dough.")
 
     @property
     def diffusivity_m2_h(self) -> float:

@@ -7,16 +7,13 @@ binary fractions make of it.
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .errors import Fault, QuantityError
-from .quantity import MASS, Door, Measure, view, write
+from .quantity import MASS, Door, Measure, View, write
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Division", "divide", "loads", "share_pieces", "whole_pieces"]
 
@@ -55,20 +52,9 @@ class Division:
     remainder_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The dough to divide."""
-        return view(MASS, self.dough_g)
-
-    @property
-    def piece(self) -> Quantity:
-        """The weight of one piece."""
-        return view(MASS, self.piece_g)
-
-    @property
-    def remainder(self) -> Quantity:
-        """The dough that is left over."""
-        return view(MASS, self.remainder_g)
+    dough = View(MASS, "dough_g", "The dough to divide.")
+    piece = View(MASS, "piece_g", "The weight of one piece.")
+    remainder = View(MASS, "remainder_g", "The dough that is left over.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the number of pieces."""

@@ -18,7 +18,7 @@ from decimal import Decimal
 from fractions import Fraction
 from numbers import Number
 from types import TracebackType
-from typing import TYPE_CHECKING, Any, Final, Protocol, Self, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, Protocol, Self, TypeAlias, overload
 
 from .errors import Fault, FormulaError, QuantityError, cited
 from .units import (
@@ -71,7 +71,9 @@ __all__ = [
     "Door",
     "Kind",
     "Measure",
+    "OptionalView",
     "QuantityLike",
+    "View",
     "grid",
     "read",
     "view",
@@ -133,6 +135,44 @@ def view(kind: Kind, value: float) -> Quantity:
     else:
         quantity = registry.Quantity(value, kind.pint_unit)
     return quantity
+
+
+class OptionalView(property):
+    """A ``View`` of a value that may not be known; then it is None as well."""
+
+    def __init__(self, kind: Kind, name: str, what: str, *, percent: bool = False) -> None:
+        def seen(owner: object) -> Quantity | None:
+            value = getattr(owner, name)
+            return None if value is None else view(kind, value / 100 if percent else value)
+
+        super().__init__(seen, doc=what)
+
+    @overload
+    def __get__(self, owner: None, cls: type, /) -> Self: ...
+    @overload
+    def __get__(self, owner: object, cls: type | None = None, /) -> Quantity | None: ...
+    def __get__(self, owner: object, cls: type | None = None, /) -> object:
+        """Return the quantity, or the view itself when asked of the class."""
+        return super().__get__(owner, cls)
+
+
+class View(OptionalView):
+    """A value that its owner keeps as a plain float, seen as a quantity: ``time = View(TIME, "time_h", "The time.")``.
+
+    Args:
+        kind: what the value is.
+        name: the attribute that holds it, in the kind's canonical unit.
+        what: the docstring.
+        percent: the attribute holds a share as a percentage.
+    """
+
+    @overload
+    def __get__(self, owner: None, cls: type, /) -> Self: ...
+    @overload
+    def __get__(self, owner: object, cls: type | None = None, /) -> Quantity: ...
+    def __get__(self, owner: object, cls: type | None = None, /) -> object:
+        """Return the quantity, or the view itself when asked of the class."""
+        return super().__get__(owner, cls)
 
 
 def read(kind: Kind, value: Measure, where: str) -> float:

@@ -23,17 +23,14 @@ what was printed                      printed    ``GasCurve``  Q10 2   2.59  squ
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, ClassVar, Final
+from typing import ClassVar, Final
 
 from attrs import field, frozen
 
 from .numeric import integral
-from .quantity import TEMPERATURE, Door, Measure, view, write
+from .quantity import TEMPERATURE, Door, Measure, View, write
 from .sources import Constant
 from .working import Step
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "BEST_C",
@@ -201,20 +198,9 @@ class GasCurve(Rate):
         for name, value in (("low_c", low_c), ("best_c", best_c), ("high_c", high_c), ("parts", parts)):
             object.__setattr__(self, name, value)
 
-    @property
-    def low(self) -> Quantity:
-        """Where gas begins."""
-        return view(TEMPERATURE, self.low_c)
-
-    @property
-    def best(self) -> Quantity:
-        """Where it is fastest."""
-        return view(TEMPERATURE, self.best_c)
-
-    @property
-    def high(self) -> Quantity:
-        """Where it ends."""
-        return view(TEMPERATURE, self.high_c)
+    low = View(TEMPERATURE, "low_c", "Where gas begins.")
+    best = View(TEMPERATURE, "best_c", "Where it is fastest.")
+    high = View(TEMPERATURE, "high_c", "Where it ends.")
 
     @property
     def edges_c(self) -> tuple[float, float]:

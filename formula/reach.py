@@ -7,17 +7,14 @@ room or the mixing can bring the dough to its temperature instead, and by how mu
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from attrs import frozen
 
-from .quantity import DIFFERENCE, TEMPERATURE, TIME, view
+from .quantity import DIFFERENCE, TEMPERATURE, TIME, OptionalView, View
 from .sources import Constant
 from .water import FRESH_YEAST_LIMIT, YEAST_LIMIT, WaterTemperature, dough_temperature_c, water_cautions
 from .working import Caution, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "ACTIVE_DRY_HIGHEST",
@@ -65,40 +62,13 @@ class OutOfReach:
     friction_k: float | None = None
     shorter_h: float | None = None
 
-    @property
-    def wanted(self) -> Quantity:
-        """The water that was wanted."""
-        return view(TEMPERATURE, self.wanted_c)
-
-    @property
-    def water(self) -> Quantity:
-        """The nearest water that can be had."""
-        return view(TEMPERATURE, self.water_c)
-
-    @property
-    def dough(self) -> Quantity | None:
-        """The dough that it gives."""
-        return None if self.dough_c is None else view(TEMPERATURE, self.dough_c)
-
-    @property
-    def flour(self) -> Quantity | None:
-        """The flour with which it is the right water."""
-        return None if self.flour_c is None else view(TEMPERATURE, self.flour_c)
-
-    @property
-    def room(self) -> Quantity | None:
-        """The room with which it is the right water."""
-        return None if self.room_c is None else view(TEMPERATURE, self.room_c)
-
-    @property
-    def friction(self) -> Quantity | None:
-        """The friction factor with which it is the right water."""
-        return None if self.friction_k is None else view(DIFFERENCE, self.friction_k)
-
-    @property
-    def shorter(self) -> Quantity | None:
-        """How much less to mix; less than nothing for longer."""
-        return None if self.shorter_h is None else view(TIME, self.shorter_h)
+    wanted = View(TEMPERATURE, "wanted_c", "The water that was wanted.")
+    water = View(TEMPERATURE, "water_c", "The nearest water that can be had.")
+    dough = OptionalView(TEMPERATURE, "dough_c", "The dough that it gives.")
+    flour = OptionalView(TEMPERATURE, "flour_c", "The flour with which it is the right water.")
+    room = OptionalView(TEMPERATURE, "room_c", "The room with which it is the right water.")
+    friction = OptionalView(DIFFERENCE, "friction_k", "The friction factor with which it is the right water.")
+    shorter = OptionalView(TIME, "shorter_h", "How much less to mix; less than nothing for longer.")
 
     @property
     def alternatives(self) -> tuple[str, ...]:

@@ -8,19 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias, cast
+from typing import Final, Literal, TypeAlias, cast
 
 from attrs import frozen
 
 from .errors import Fault, QuantityError
 from .numeric import bracketed_root
-from .quantity import TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import TEMPERATURE, TIME, Door, Measure, OptionalView, View, write
 from .schedule import EquivalentTime, Schedule, schedule_cautions
 from .steps import LONGEST_H, Cool, Hold, Ramp
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["ReadyTime", "StepTemperature", "StepTime", "ready_time", "step_temperature", "step_time"]
 
@@ -39,15 +36,8 @@ class _Solved:
     wanted_h: float
     at_c: float
 
-    @property
-    def wanted(self) -> Quantity:
-        """What the schedule is worth."""
-        return view(TIME, self.wanted_h)
-
-    @property
-    def at(self) -> Quantity:
-        """The temperature at which it is worth this."""
-        return view(TEMPERATURE, self.at_c)
+    wanted = View(TIME, "wanted_h", "What the schedule is worth.")
+    at = View(TEMPERATURE, "at_c", "The temperature at which it is worth this.")
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -70,20 +60,9 @@ class StepTime(_Solved):
     low_h: float
     high_h: float
 
-    @property
-    def time(self) -> Quantity:
-        """How long the step must be."""
-        return view(TIME, self.time_h)
-
-    @property
-    def low(self) -> Quantity:
-        """The shortest it may have to be."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The longest it may have to be."""
-        return view(TIME, self.high_h)
+    time = View(TIME, "time_h", "How long the step must be.")
+    low = View(TIME, "low_h", "The shortest it may have to be.")
+    high = View(TIME, "high_h", "The longest it may have to be.")
 
     def working(self) -> Working:
         """Show that with it the schedule is worth what was wanted; the last line is the time of the step."""
@@ -101,25 +80,14 @@ class StepTemperature(_Solved):
     high_c: float
     warm_c: float | None
 
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature of the hold, the room that is neared, or the end of the ramp."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def low(self) -> Quantity:
-        """The coldest it may have to be."""
-        return view(TEMPERATURE, self.low_c)
-
-    @property
-    def high(self) -> Quantity:
-        """The warmest it may have to be; the best temperature where even that may not be enough."""
-        return view(TEMPERATURE, self.high_c)
-
-    @property
-    def warm(self) -> Quantity | None:
-        """The other temperature that would do, above the best; never to be used."""
-        return None if self.warm_c is None else view(TEMPERATURE, self.warm_c)
+    temperature = View(
+        TEMPERATURE, "temperature_c", "The temperature of the hold, the room that is neared, or the end of the ramp."
+    )
+    low = View(TEMPERATURE, "low_c", "The coldest it may have to be.")
+    high = View(
+        TEMPERATURE, "high_c", "The warmest it may have to be; the best temperature where even that may not be enough."
+    )
+    warm = OptionalView(TEMPERATURE, "warm_c", "The other temperature that would do, above the best; never to be used.")
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -147,20 +115,9 @@ class ReadyTime(_Solved):
     low_h: float
     high_h: float
 
-    @property
-    def time(self) -> Quantity:
-        """When it is ready, from the beginning."""
-        return view(TIME, self.time_h)
-
-    @property
-    def low(self) -> Quantity:
-        """The earliest."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The latest; infinite where it may not be ready within the schedule."""
-        return view(TIME, self.high_h)
+    time = View(TIME, "time_h", "When it is ready, from the beginning.")
+    low = View(TIME, "low_h", "The earliest.")
+    high = View(TIME, "high_h", "The latest; infinite where it may not be ready within the schedule.")
 
     def working(self) -> Working:
         """Show what the schedule is worth up to there; the last line is the time."""

@@ -7,12 +7,12 @@ that print does not cover comes with a caution; what the curve says nothing of i
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from attrs import asdict, frozen
 
 from .levainlog import BAND, LevainCalibration, read_ripe, read_warmth
-from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, View, write
 from .sources import Constant
 from .souring import (
     CURVES,
@@ -26,9 +26,6 @@ from .souring import (
     temperature_for_rate_c,
 )
 from .working import Caution, Step, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["MOST_BUILDS", "Ripening", "advised_share", "as_facts", "log_cautions", "read_ripening"]
 
@@ -60,15 +57,8 @@ class Ripening:
     phi_from: str
     salt_percent: float
 
-    @property
-    def temperature(self) -> Quantity:
-        """The levain's own temperature, taken as held."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def salt(self) -> Quantity:
-        """Salt on the levain's flour."""
-        return view(SHARE, self.salt_percent / 100)
+    temperature = View(TEMPERATURE, "temperature_c", "The levain's own temperature, taken as held.")
+    salt = View(SHARE, "salt_percent", "Salt on the levain's flour.", percent=True)
 
     @property
     def curve(self) -> GrowthCurve:

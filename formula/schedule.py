@@ -10,18 +10,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, Protocol, TypeAlias, cast
+from typing import Final, Protocol, TypeAlias, cast
 
 from attrs import field, frozen
 
 from .errors import Fault, QuantityError
-from .quantity import TEMPERATURE, TIME, Door, Measure, read, view, write
+from .quantity import TEMPERATURE, TIME, Door, Measure, View, read, write
 from .rates import GasCurve, Rate, spread_factor
 from .steps import Cool, Hold, Leg, Ramp, set_fields
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "DEFAULT_RATE",
@@ -175,10 +172,7 @@ class Schedule:
         """How long it all takes, h."""
         return math.fsum(step.time_h for step in self.steps)
 
-    @property
-    def time(self) -> Quantity:
-        """How long it all takes."""
-        return view(TIME, self.time_h)
+    time = View(TIME, "time_h", "How long it all takes.")
 
     @property
     def sum_h(self) -> float:
@@ -268,15 +262,8 @@ class EquivalentTime:
     steps_h: tuple[float, ...]
     time_h: float
 
-    @property
-    def at(self) -> Quantity:
-        """The temperature compared with."""
-        return view(TEMPERATURE, self.at_c)
-
-    @property
-    def time(self) -> Quantity:
-        """The time at it."""
-        return view(TIME, self.time_h)
+    at = View(TEMPERATURE, "at_c", "The temperature compared with.")
+    time = View(TIME, "time_h", "The time at it.")
 
     @property
     def low_h(self) -> float:
@@ -288,15 +275,8 @@ class EquivalentTime:
         """The most that print allows, h."""
         return self._spread_h()[1]
 
-    @property
-    def low(self) -> Quantity:
-        """The least that print allows."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The most that print allows."""
-        return view(TIME, self.high_h)
+    low = View(TIME, "low_h", "The least that print allows.")
+    high = View(TIME, "high_h", "The most that print allows.")
 
     def _spread_h(self) -> tuple[float, float]:
         rate = self.schedule.rate

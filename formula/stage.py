@@ -9,17 +9,14 @@ Nothing is guessed.  How the stages of a formula fit together is worked out in `
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Final, TypeAlias, cast
+from typing import Final, TypeAlias, cast
 
 from attrs import fields, frozen
 
 from .catalogue import Catalogue
 from .errors import Fault, FormulaError, cited
 from .lines import Lines
-from .quantity import MASS, SHARE, Door, Measure, grid, view
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
+from .quantity import MASS, SHARE, Door, Measure, OptionalView, grid
 
 __all__ = ["COUNTED", "FINAL", "Amounts", "Culture", "Stage", "base_of", "on_base", "percent_lines"]
 
@@ -275,20 +272,13 @@ class Stage:
         sizes = (self.flour_percent, self.taken_percent, self.weight_percent, self.weight_on_final_percent)
         return any(size is not None for size in sizes)
 
-    @property
-    def flour(self) -> Quantity | None:
-        """The share of all the flour that is weighed into this stage."""
-        return None if self.flour_percent is None else view(SHARE, self.flour_percent / 100)
-
-    @property
-    def weight(self) -> Quantity | None:
-        """The stage's weight on all the flour."""
-        return None if self.weight_percent is None else view(SHARE, self.weight_percent / 100)
-
-    @property
-    def weight_on_final(self) -> Quantity | None:
-        """The stage's weight on the flour of the final dough."""
-        return None if self.weight_on_final_percent is None else view(SHARE, self.weight_on_final_percent / 100)
+    flour = OptionalView(
+        SHARE, "flour_percent", "The share of all the flour that is weighed into this stage.", percent=True
+    )
+    weight = OptionalView(SHARE, "weight_percent", "The stage's weight on all the flour.", percent=True)
+    weight_on_final = OptionalView(
+        SHARE, "weight_on_final_percent", "The stage's weight on the flour of the final dough.", percent=True
+    )
 
     def changed(self, **changes: object) -> Stage:
         """Return a copy with some fields (by their own names, in canonical units) replaced; for internal use."""

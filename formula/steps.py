@@ -8,16 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final, Self, cast
+from typing import Final, Self, cast
 
 from attrs import frozen
 
-from .quantity import TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import TEMPERATURE, TIME, Door, Measure, View, write
 from .rates import Rate
 from .working import shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["LONGEST_H", "Cool", "Hold", "Leg", "Ramp", "set_fields"]
 
@@ -31,10 +28,7 @@ class Leg:
     __slots__ = ()
     time_h: float
 
-    @property
-    def time(self) -> Quantity:
-        """How long it lasts."""
-        return view(TIME, self.time_h)
+    time = View(TIME, "time_h", "How long it lasts.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, after a time."""
@@ -125,10 +119,7 @@ class Hold(Leg):
         set_fields(made, time_h=time_h, held_c=temperature_c)
         return made
 
-    @property
-    def held(self) -> Quantity:
-        """The dough's temperature."""
-        return view(TEMPERATURE, self.held_c)
+    held = View(TEMPERATURE, "held_c", "The dough's temperature.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, which does not depend on the time."""
@@ -286,10 +277,7 @@ class Cool(Leg):
         set_fields(made, time_h=time_h, start_c=start_c, to_c=to_c, tau_h=tau_h)
         return made
 
-    @property
-    def tau(self) -> Quantity:
-        """The lag."""
-        return view(TIME, self.tau_h)
+    tau = View(TIME, "tau_h", "The lag.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, after a time; the beginning must be known."""

@@ -8,7 +8,7 @@ temperature, that is an answer too: how near it comes, where the dough then ends
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Literal, cast, get_args
+from typing import Literal, cast, get_args
 
 from attrs import frozen
 
@@ -23,13 +23,10 @@ from .ice import (
     ice_takes_k,
     iced_water_c,
 )
-from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, grid, view, write
+from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, View, grid, write
 from .reach import OutOfReach, Use, highest_c, out_of_reach, use_cautions
 from .water import YEAST_LIMIT, WaterTemperature, read_yeast
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Draw", "DrawnPart", "blend_g", "draw_water", "to_step_g"]
 
@@ -76,15 +73,8 @@ class DrawnPart:
     mass_g: float
     temperature_c: float
 
-    @property
-    def mass(self) -> Quantity:
-        """How much of it."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def temperature(self) -> Quantity:
-        """Its temperature."""
-        return view(TEMPERATURE, self.temperature_c)
+    mass = View(MASS, "mass_g", "How much of it.")
+    temperature = View(TEMPERATURE, "temperature_c", "Its temperature.")
 
 
 @frozen
@@ -114,35 +104,22 @@ class Draw:
         """Whether the wanted temperature can be reached."""
         return self.out_of_reach is None
 
-    @property
-    def wanted(self) -> Quantity:
-        """The temperature the water should have."""
-        return view(TEMPERATURE, self.wanted_c)
-
-    @property
-    def reached(self) -> Quantity:
-        """The temperature the parts have together, as weighed."""
-        return view(TEMPERATURE, self.reached_c)
+    wanted = View(TEMPERATURE, "wanted_c", "The temperature the water should have.")
+    reached = View(TEMPERATURE, "reached_c", "The temperature the parts have together, as weighed.")
 
     @property
     def ice_g(self) -> float:
         """The ice to weigh, g."""
         return self.mass_g("ice")
 
-    @property
-    def ice(self) -> Quantity:
-        """The ice to weigh."""
-        return view(MASS, self.ice_g)
+    ice = View(MASS, "ice_g", "The ice to weigh.")
 
     @property
     def liquid_g(self) -> float:
         """The liquid water to draw, g: what the water meter must be set to."""
         return sum(part.mass_g for part in self.parts if part.name != "ice")
 
-    @property
-    def liquid(self) -> Quantity:
-        """The liquid water to draw: what the water meter must be set to."""
-        return view(MASS, self.liquid_g)
+    liquid = View(MASS, "liquid_g", "The liquid water to draw: what the water meter must be set to.")
 
     def mass_g(self, name: str) -> float:
         """Return how much to take of the "tap", the "chilled", the "hot" or the "ice", g; 0 if none."""

@@ -8,7 +8,7 @@ the last water not at all: what lies between them is the room for doubt, and thi
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 from attrs import frozen
 
@@ -21,13 +21,10 @@ from .friction import friction_factor
 from .heat import heat_balance
 from .heatspread import check_trial, work_of_trial
 from .lines import Lines
-from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, view, write
+from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, View, write
 from .trials import Trial
 from .water import WaterTemperature, water_temperature
 from .working import Caution, Step, Working
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["ThreeWays", "day_three_ways", "water_three_ways"]
 
@@ -67,10 +64,7 @@ class ThreeWays:
         """The distance between the warmest and the coldest of the three."""
         return max(self._all_c) - min(self._all_c)
 
-    @property
-    def spread(self) -> Quantity:
-        """The same as a quantity."""
-        return view(DIFFERENCE, self.spread_k)
+    spread = View(DIFFERENCE, "spread_k", "The same as a quantity.")
 
     @property
     def _all_c(self) -> tuple[float, float, float]:

@@ -8,7 +8,7 @@ room enters through a lag, and without one the dough is taken to stay at its own
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final, TypedDict, Unpack
+from typing import Final, TypedDict, Unpack
 
 from attrs import frozen
 
@@ -18,16 +18,13 @@ from .ferment import fermentation_percent_h, mean_yeast
 from .growth import read_dose, read_growth
 from .limits import check_schedules, dose_cautions, read_extras, read_new_form
 from .numeric import bracketed_root
-from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, view, write
+from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, View, write
 from .rates import Rate
 from .schedule import FermentStep, Schedule, rate_given
 from .sources import Constant
 from .steps import LONGEST_H, Cool, Hold
 from .working import Caution, Step, Working, shown
 from .yeast import yeast_form
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Conditions", "YeastTime", "time_for_yeast", "yeast_for_time"]
 
@@ -210,35 +207,12 @@ class YeastTime:
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def old_dose(self) -> Quantity:
-        """The old dose."""
-        return view(SHARE, self.old_percent / 100)
-
-    @property
-    def new_dose(self) -> Quantity:
-        """The new dose."""
-        return view(SHARE, self.new_percent / 100)
-
-    @property
-    def other(self) -> Quantity:
-        """The time of all the other phases, if one is named."""
-        return view(TIME, self.other_h)
-
-    @property
-    def time(self) -> Quantity:
-        """The time it needs."""
-        return view(TIME, self.time_h)
-
-    @property
-    def low(self) -> Quantity:
-        """The shortest it may need."""
-        return view(TIME, self.low_h)
-
-    @property
-    def high(self) -> Quantity:
-        """The longest it may need; infinite where it may never be ready."""
-        return view(TIME, self.high_h)
+    old_dose = View(SHARE, "old_percent", "The old dose.", percent=True)
+    new_dose = View(SHARE, "new_percent", "The new dose.", percent=True)
+    other = View(TIME, "other_h", "The time of all the other phases, if one is named.")
+    time = View(TIME, "time_h", "The time it needs.")
+    low = View(TIME, "low_h", "The shortest it may need.")
+    high = View(TIME, "high_h", "The longest it may need; infinite where it may never be ready.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""

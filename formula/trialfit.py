@@ -10,21 +10,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from statistics import fmean, median
-from typing import TYPE_CHECKING, Final, Literal, get_args
+from typing import Final, Literal, get_args
 
 from attrs import frozen
 
 from .errors import Fault, QuantityError, cited
 from .friction import FACTOR_RULE, RISE_RULE, Friction, check_count, count_fault
 from .mixtime import minutes_of
-from .quantity import DIFFERENCE, MASS, TIME, Door, Measure, view
+from .quantity import DIFFERENCE, MASS, TIME, Door, Measure, OptionalView
 from .spread import alike, fitted_rate, outlying, student_t95
 from .trialdoubts import UNEQUAL, trial_cautions
 from .trials import MOST_TRIALS, Trial
 from .working import Caution, Step, Working, shown, summed_steps
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["TrialFriction", "friction_from_trials"]
 
@@ -75,30 +72,11 @@ class TrialFriction(Friction):
         ends = dict.fromkeys(shown(mass_g / 1000, 4) for mass_g in self.masses_g or ())
         return f"{' to '.join(ends)} kg" if ends else ""
 
-    @property
-    def time(self) -> Quantity | None:
-        """The time of mixing that a fit by time is for."""
-        return None if self.time_h is None else view(TIME, self.time_h)
-
-    @property
-    def standard_deviation(self) -> Quantity | None:
-        """The spread of the trials."""
-        return _difference(self.standard_deviation_k)
-
-    @property
-    def standard_error(self) -> Quantity | None:
-        """The doubt about the factor."""
-        return _difference(self.standard_error_k)
-
-    @property
-    def low(self) -> Quantity | None:
-        """The lower end of the band."""
-        return _difference(self.low_k)
-
-    @property
-    def high(self) -> Quantity | None:
-        """The upper end of the band."""
-        return _difference(self.high_k)
+    time = OptionalView(TIME, "time_h", "The time of mixing that a fit by time is for.")
+    standard_deviation = OptionalView(DIFFERENCE, "standard_deviation_k", "The spread of the trials.")
+    standard_error = OptionalView(DIFFERENCE, "standard_error_k", "The doubt about the factor.")
+    low = OptionalView(DIFFERENCE, "low_k", "The lower end of the band.")
+    high = OptionalView(DIFFERENCE, "high_k", "The upper end of the band.")
 
     @property
     def next_k(self) -> float | None:
@@ -221,10 +199,6 @@ class TrialFriction(Friction):
             Step("rate", "S_mf / S_mm", sums, rate, "K/min", note="the best fit through zero"),
             Step("friction", "rate * minutes", wanted, self.friction_k, "K"),
         ]
-
-
-def _difference(value_k: float | None) -> Quantity | None:
-    return None if value_k is None else view(DIFFERENCE, value_k)
 
 
 def _label(mixer: str, speed: str) -> str:

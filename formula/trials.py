@@ -15,13 +15,12 @@ from attrs import frozen
 
 from .errors import Fault, FileError, QuantityError, cited
 from .friction import MixTemperatures, Preferments, friction_factor_k, read_mix
-from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, view
+from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, OptionalView, View
 from .tables import read_text
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from .quantity import Quantity
 
 __all__ = ["COLUMNS", "MOST_TRIALS", "Trial", "read_trials"]
 
@@ -102,25 +101,10 @@ class Trial(MixTemperatures):
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    @property
-    def water(self) -> Quantity:
-        """The water's temperature."""
-        return view(TEMPERATURE, self.water_c)
-
-    @property
-    def dough(self) -> Quantity:
-        """The temperature at which the dough came off."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def time(self) -> Quantity | None:
-        """How long the mixer ran, if it was written down."""
-        return None if self.time_h is None else view(TIME, self.time_h)
-
-    @property
-    def mass(self) -> Quantity | None:
-        """The weight of the dough, if it was written down."""
-        return None if self.mass_g is None else view(MASS, self.mass_g)
+    water = View(TEMPERATURE, "water_c", "The water's temperature.")
+    dough = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off.")
+    time = OptionalView(TIME, "time_h", "How long the mixer ran, if it was written down.")
+    mass = OptionalView(MASS, "mass_g", "The weight of the dough, if it was written down.")
 
     @property
     def friction_k(self) -> float:

@@ -9,18 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from attrs import frozen
 
 from .friction import Friction, Preferments
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view, write
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View, write
 from .trialfit import TrialFriction
 from .water import dough_temperature, water_temperature
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Contribution", "Uncertainty", "dough_uncertainty", "propagated", "water_uncertainty"]
 
@@ -53,10 +50,7 @@ class Contribution:
     partial: float
     share: float
 
-    @property
-    def plus_minus(self) -> Quantity:
-        """The plus-minus of the input."""
-        return view(DIFFERENCE, self.plus_minus_k)
+    plus_minus = View(DIFFERENCE, "plus_minus_k", "The plus-minus of the input.")
 
 
 @frozen
@@ -73,20 +67,9 @@ class Uncertainty:
     contributions: tuple[Contribution, ...]
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def temperature(self) -> Quantity:
-        """The temperature found."""
-        return view(TEMPERATURE, self.temperature_c)
-
-    @property
-    def plus_minus(self) -> Quantity:
-        """Its plus-minus."""
-        return view(DIFFERENCE, self.plus_minus_k)
-
-    @property
-    def worst(self) -> Quantity:
-        """Its plus-minus if all errors fall the same way."""
-        return view(DIFFERENCE, self.worst_k)
+    temperature = View(TEMPERATURE, "temperature_c", "The temperature found.")
+    plus_minus = View(DIFFERENCE, "plus_minus_k", "Its plus-minus.")
+    worst = View(DIFFERENCE, "worst_k", "Its plus-minus if all errors fall the same way.")
 
     @property
     def matters_most(self) -> str:

@@ -8,18 +8,15 @@ the next one needs, so that as little as possible is thrown away.  The plan clos
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import Final, TypeAlias
 
 from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps
 from .levainplan import DAY_MIN, clock, read_clock, told
-from .quantity import MASS, SHARE, Door, Measure, view
+from .quantity import MASS, SHARE, Door, Measure, View
 from .ripening import Ripening, advised_share, log_cautions, read_ripening
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["Feeding", "LevainUpkeep", "Taken", "levain_upkeep", "totals_g"]
 
@@ -81,45 +78,14 @@ class Feeding:
         """The time of day."""
         return clock(self.start_min % DAY_MIN)
 
-    @property
-    def ripe(self) -> Quantity:
-        """The ripe culture that is there."""
-        return view(MASS, self.ripe_g)
-
-    @property
-    def taken(self) -> Quantity:
-        """What the dough takes."""
-        return view(MASS, self.taken_g)
-
-    @property
-    def seed(self) -> Quantity:
-        """What is kept and fed."""
-        return view(MASS, self.seed_g)
-
-    @property
-    def discard(self) -> Quantity:
-        """What is left over."""
-        return view(MASS, self.discard_g)
-
-    @property
-    def flour(self) -> Quantity:
-        """The flour fed."""
-        return view(MASS, self.flour_g)
-
-    @property
-    def water(self) -> Quantity:
-        """The water fed."""
-        return view(MASS, self.water_g)
-
-    @property
-    def total(self) -> Quantity:
-        """What it weighs when fed."""
-        return view(MASS, self.total_g)
-
-    @property
-    def share(self) -> Quantity:
-        """The seed's share of what it weighs when fed."""
-        return view(SHARE, self.share_percent / 100)
+    ripe = View(MASS, "ripe_g", "The ripe culture that is there.")
+    taken = View(MASS, "taken_g", "What the dough takes.")
+    seed = View(MASS, "seed_g", "What is kept and fed.")
+    discard = View(MASS, "discard_g", "What is left over.")
+    flour = View(MASS, "flour_g", "The flour fed.")
+    water = View(MASS, "water_g", "The water fed.")
+    total = View(MASS, "total_g", "What it weighs when fed.")
+    share = View(SHARE, "share_percent", "The seed's share of what it weighs when fed.", percent=True)
 
     def __str__(self) -> str:
         """Return the feeding on one line."""
@@ -139,65 +105,43 @@ class LevainUpkeep:
     feedings: tuple[Feeding, ...]
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def hydration(self) -> Quantity:
-        """The water fed on the flour fed."""
-        return view(SHARE, self.hydration_percent / 100)
-
-    @property
-    def smallest(self) -> Quantity:
-        """The least that the culture weighs when fed."""
-        return view(MASS, self.smallest_g)
+    hydration = View(SHARE, "hydration_percent", "The water fed on the flour fed.", percent=True)
+    smallest = View(MASS, "smallest_g", "The least that the culture weighs when fed.")
 
     @property
     def seed_g(self) -> float:
         """The ripe culture that the first feeding keeps: what to have when the plan begins, but for what is taken."""
         return self.feedings[0].seed_g
 
-    @property
-    def seed(self) -> Quantity:
-        """The ripe culture that the first feeding keeps."""
-        return view(MASS, self.seed_g)
+    seed = View(MASS, "seed_g", "The ripe culture that the first feeding keeps.")
 
     @property
     def flour_g(self) -> float:
         """All the flour fed."""
         return sum(feeding.flour_g for feeding in self.feedings)
 
-    @property
-    def flour(self) -> Quantity:
-        """All the flour fed."""
-        return view(MASS, self.flour_g)
+    flour = View(MASS, "flour_g", "All the flour fed.")
 
     @property
     def water_g(self) -> float:
         """All the water fed."""
         return sum(feeding.water_g for feeding in self.feedings)
 
-    @property
-    def water(self) -> Quantity:
-        """All the water fed."""
-        return view(MASS, self.water_g)
+    water = View(MASS, "water_g", "All the water fed.")
 
     @property
     def taken_g(self) -> float:
         """All that the doughs take."""
         return sum(feeding.taken_g for feeding in self.feedings)
 
-    @property
-    def taken(self) -> Quantity:
-        """All that the doughs take."""
-        return view(MASS, self.taken_g)
+    taken = View(MASS, "taken_g", "All that the doughs take.")
 
     @property
     def discard_g(self) -> float:
         """All that is left over."""
         return sum(feeding.discard_g for feeding in self.feedings)
 
-    @property
-    def discard(self) -> Quantity:
-        """All that is left over."""
-        return view(MASS, self.discard_g)
+    discard = View(MASS, "discard_g", "All that is left over.")
 
     def __str__(self) -> str:
         """Return the plan, a feeding a line."""

@@ -16,7 +16,7 @@ from .basetemp import BASE_RULE, base_temperature_c, water_from_base_c
 from .errors import cited
 from .friction import RISE_RULE, Friction, Given, Preferments, read_mix
 from .ice import LATENT_K
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view, write
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View, view, write
 from .water import COLDEST_DRAWN, YEAST_LIMIT, read_friction
 from .working import Caution, Step, Working
 
@@ -92,30 +92,16 @@ class WaterChart:
     marks: tuple[tuple[Mark, ...], ...]
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The desired dough temperature."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def friction(self) -> Quantity:
-        """The friction factor on the scale of the sum."""
-        return view(DIFFERENCE, self.friction_k)
-
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixer warms the dough itself."""
-        return view(DIFFERENCE, self.rise_k)
+    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
+    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     @property
     def preferments(self) -> tuple[Quantity, ...]:
         """The temperatures of the preferments."""
         return tuple(view(TEMPERATURE, value) for value in self.preferments_c)
 
-    @property
-    def coldest(self) -> Quantity:
-        """The coldest water that can be drawn."""
-        return view(TEMPERATURE, self.coldest_c)
+    coldest = View(TEMPERATURE, "coldest_c", "The coldest water that can be drawn.")
 
     @property
     def flour(self) -> tuple[Quantity, ...]:

@@ -8,19 +8,16 @@ the friction factor.  Where the dough's own rise is given instead of a factor, i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final, cast
+from typing import Final, cast
 
 from attrs import frozen
 
 from .errors import UnknownNameError
 from .friction import RISE_RULE, Friction, Given, MixTemperatures, Preferments, friction_from_rise_k, read_mix
-from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, view
+from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 from .yeast import yeast_form
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = [
     "COLDEST_DRAWN",
@@ -82,15 +79,8 @@ class _Rule(MixTemperatures):
     rise_k: float
     given: Given
 
-    @property
-    def friction(self) -> Quantity:
-        """The friction factor, a temperature difference on the sum scale."""
-        return view(DIFFERENCE, self.friction_k)
-
-    @property
-    def rise(self) -> Quantity:
-        """How much the mixer warms the dough itself."""
-        return view(DIFFERENCE, self.rise_k)
+    friction = View(DIFFERENCE, "friction_k", "The friction factor, a temperature difference on the sum scale.")
+    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     def friction_steps(self) -> tuple[Step, ...]:
         """Show how a rise becomes a friction factor; nothing where the factor was given."""
@@ -110,15 +100,8 @@ class WaterTemperature(_Rule):
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def dough(self) -> Quantity:
-        """The desired dough temperature."""
-        return view(TEMPERATURE, self.dough_c)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The water temperature."""
-        return view(TEMPERATURE, self.temperature_c)
+    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    temperature = View(TEMPERATURE, "temperature_c", "The water temperature.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the water temperature."""
@@ -137,15 +120,8 @@ class DoughTemperature(_Rule):
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def water(self) -> Quantity:
-        """The water's temperature."""
-        return view(TEMPERATURE, self.water_c)
-
-    @property
-    def temperature(self) -> Quantity:
-        """The dough temperature."""
-        return view(TEMPERATURE, self.temperature_c)
+    water = View(TEMPERATURE, "water_c", "The water's temperature.")
+    temperature = View(TEMPERATURE, "temperature_c", "The dough temperature.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the dough temperature."""

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 from attrs import frozen
 
 from .catalogue import Catalogue
 from .lines import Lines
-from .quantity import MASS, view
+from .quantity import MASS, View
 from .working import Caution, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["BatchStage", "Row", "too_small"]
 
@@ -27,10 +23,7 @@ class Row:
     percent: float
     mass_g: float
 
-    @property
-    def mass(self) -> Quantity:
-        """The weight as a quantity."""
-        return view(MASS, self.mass_g)
+    mass = View(MASS, "mass_g", "The weight as a quantity.")
 
 
 @frozen
@@ -48,20 +41,14 @@ class BatchStage:
         """What is weighed into the stage."""
         return sum(row.mass_g for row in self.rows)
 
-    @property
-    def total(self) -> Quantity:
-        """What is weighed into the stage, as a quantity."""
-        return view(MASS, self.total_g)
+    total = View(MASS, "total_g", "What is weighed into the stage, as a quantity.")
 
     @property
     def handed_on_g(self) -> float:
         """What goes on into other stages and the final dough."""
         return self.total_g - self.returned_g - self.kept_g - self.boiled_off_g
 
-    @property
-    def handed_on(self) -> Quantity:
-        """What goes on, as a quantity."""
-        return view(MASS, self.handed_on_g)
+    handed_on = View(MASS, "handed_on_g", "What goes on, as a quantity.")
 
 
 def too_small(

@@ -8,17 +8,14 @@ figure, which is always the better one.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from attrs import frozen
 
 from .errors import Fault, QuantityError, UnknownNameError
-from .quantity import MASS, Door, Measure, view
+from .quantity import MASS, Door, Measure, View
 from .sources import Constant
 from .working import Caution, Step, Working, shown
-
-if TYPE_CHECKING:
-    from .quantity import Quantity
 
 __all__ = ["YEAST_FORMS", "YeastConversion", "YeastForm", "convert_yeast", "converted_mass_g", "yeast_form"]
 
@@ -163,30 +160,13 @@ class YeastConversion:
     water_change_g: float
     cautions: tuple[Caution, ...] = ()
 
-    @property
-    def amount(self) -> Quantity:
-        """The yeast to replace."""
-        return view(MASS, self.amount_g)
-
-    @property
-    def mass(self) -> Quantity:
-        """The yeast that replaces it."""
-        return view(MASS, self.mass_g)
-
-    @property
-    def low(self) -> Quantity:
-        """The least that published factors ask for."""
-        return view(MASS, self.low_g)
-
-    @property
-    def high(self) -> Quantity:
-        """The most that published factors ask for."""
-        return view(MASS, self.high_g)
-
-    @property
-    def water_change(self) -> Quantity:
-        """The water that keeps the dough at its weight; below zero, water to hold back."""
-        return view(MASS, self.water_change_g)
+    amount = View(MASS, "amount_g", "The yeast to replace.")
+    mass = View(MASS, "mass_g", "The yeast that replaces it.")
+    low = View(MASS, "low_g", "The least that published factors ask for.")
+    high = View(MASS, "high_g", "The most that published factors ask for.")
+    water_change = View(
+        MASS, "water_change_g", "The water that keeps the dough at its weight; below zero, water to hold back."
+    )
 
     def working(self) -> Working:
         """Show the steps; the last line is the weight of yeast."""
