@@ -6,17 +6,14 @@ by hand or read from a CSV file: a header with the names of ``COLUMNS``, cells w
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from attrs import frozen
 
-from .errors import Fault, FileError, QuantityError, cited
+from .csvtable import read_csv
+from .errors import cited
 from .friction import MixTemperatures, Preferments, friction_factor_k, read_mix
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, OptionalView, View
-from .tables import read_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -28,7 +25,6 @@ COLUMNS: Final = ("flour", "room", "preferment", "water", "dough", "mixer", "spe
 """The columns of a file of trials; flour, water and dough must be there, more preferments are "preferment 2" and so on."""
 MOST_TRIALS: Final = 400
 """More than a mixer sees in a year; a longer list is likely the wrong file."""
-_NEEDED: Final = ("flour", "water", "dough")
 
 
 @frozen(init=False)
@@ -140,72 +136,16 @@ def read_trials(path: Path) -> tuple[Trial, ...]:
         >>> [trial.friction_k for trial in read_trials(path)]
         [19.0]
     """
-    rows = _rows(path)
-    if not rows:
-        raise FileError(Fault(str(path), "an empty file", "a header and one line for each trial"))
-    (_, written), *lines = rows
-    header = [" ".join(cell.split()).casefold() for cell in written]
-    _check_header(str(path), header)
-    faults: list[Fault] = []
-    trials: list[Trial] = []
-    for number, cells in lines:
-        where = f"{path}: line {number}"
-        if len(cells) != len(header):
-            mend = "a comma too many or too few; write a decimal point, not a comma"
-            faults.append(Fault(where, f"{len(cells)} cells", f"{len(header)}, as the header has", mend))
-            continue
-        row = {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
-        try:
-            trials.append(_trial(row))
-        except QuantityError as error:
-            faults += [
-                Fault(f"{where}, column {_column(fault.where, row)}", fault.got, fault.expected, fault.fix)
-                for fault in error.faults
-            ]
-    if not lines:
-        faults.append(Fault(str(path), "a header alone", "one line for each trial"))
-    if len(lines) > MOST_TRIALS:
-        raise FileError(Fault(str(path), f"{len(lines)} trials", f"at most {MOST_TRIALS}", "keep the latest"))
-    if faults:
-        raise FileError(*faults)
-    return tuple(trials)
-
-
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Read the lines that hold anything, each with its number in the file."""
-    reader = csv.reader(io.StringIO(read_text(path), newline=""), strict=True)
-    try:
-        return [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
-    except csv.Error as error:
-        fault = Fault(
-            f"{path}: line {reader.line_num}", f"a CSV mistake: {error}", "cells parted by commas", "mend the line"
-        )
-        raise FileError(fault) from None
-
-
-def _check_header(path: str, header: Sequence[str]) -> None:
-    where = f"{path}: header"
-    known = ", ".join(COLUMNS)
-    if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
-        raise FileError(Fault(where, cited(header[0]), "cells parted by commas", "save the file as CSV with commas"))
-    numbered = {f"preferment {number}" for number in range(2, 10)}
-    faults = [
-        Fault(where, cited(name), f"one of {known}", "units go into the cells, not into the header")
-        for name in header
-        if name not in COLUMNS and name not in numbered
-    ]
-    faults += [
-        Fault(
-            where, f"{name} {header.count(name)} times", "each column once", "call further preferments preferment 2, 3"
-        )
-        for name in dict.fromkeys(header)
-        if header.count(name) > 1
-    ]
-    faults += [
-        Fault(where, f"no column {name}", f"at least {', '.join(_NEEDED)}") for name in _NEEDED if name not in header
-    ]
-    if faults:
-        raise FileError(*faults)
+    return read_csv(
+        path,
+        _trial,
+        columns=COLUMNS,
+        needed=("flour", "water", "dough"),
+        most=MOST_TRIALS,
+        noun="trial",
+        more="preferment",
+        column=_column,
+    )
 
 
 def _trial(row: dict[str, str]) -> Trial:

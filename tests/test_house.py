@@ -11,7 +11,7 @@ import formula
 from tests.conftest import HOUSE
 
 FLOORS = (
-    ("errors", "lines", "sources", "working", "kinds", "units", "quantity", "tables", "numeric", "spread"),
+    ("errors", "lines", "sources", "working", "kinds", "units", "quantity", "tables", "csvtable", "numeric", "spread"),
     ("ingredient", "catalogue"),
     (
         "moisture",

@@ -1,0 +1,122 @@
+"""Reading CSV tables strictly: one error that names line and column, for everything wrong in the file at once.
+
+A table begins with a header that names its columns, in any order; a cell is text with its unit ("21 °C", "402 g"), and
+one left empty says that nothing is known.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Collection, Sequence
+from typing import TYPE_CHECKING, TypeVar
+
+from .errors import Fault, FileError, QuantityError, cited
+from .tables import read_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["read_csv"]
+
+T = TypeVar("T")
+
+
+def read_csv(
+    path: Path,
+    make: Callable[[dict[str, str]], T],
+    *,
+    columns: Sequence[str],
+    needed: Sequence[str],
+    most: int,
+    noun: str,
+    more: str = "",
+    column: Callable[[str, dict[str, str]], str] = lambda where, _: where,
+) -> tuple[T, ...]:
+    r"""Read a table, one thing a line.
+
+    Args:
+        path: the file, UTF-8, cells parted by commas.
+        make: makes a thing of a line's cells by column; what it refuses is told with line and column.
+        columns: the columns that may stand in the header.
+        needed: those of them that must.
+        most: the most lines that make sense; a longer table is likely the wrong file.
+        noun: what a line holds, for messages: "trial".
+        more: a column of which there may be several: "preferment", then "preferment 2" and so on to 9.
+        column: names the column of a fault that ``make`` found in an argument of another name.
+
+    Raises:
+        FileError: for everything wrong in the file at once.
+
+    Example:
+        >>> import tempfile, pathlib
+        >>> path = pathlib.Path(tempfile.mkdtemp()) / "loaves.csv"
+        >>> _ = path.write_text("baked,scaled\n402 g,450 g\n", encoding="utf-8")
+        >>> read_csv(path, dict, columns=["scaled", "baked"], needed=["baked"], most=9, noun="loaf")
+        ({'baked': '402 g', 'scaled': '450 g'},)
+    """
+    rows = _rows(path)
+    if not rows:
+        raise FileError(Fault(str(path), "an empty file", f"a header and one line for each {noun}"))
+    (_, written), *lines = rows
+    header = [" ".join(cell.split()).casefold() for cell in written]
+    _check_header(str(path), header, columns, needed, more)
+    faults: list[Fault] = []
+    made: list[T] = []
+    for number, cells in lines:
+        where = f"{path}: line {number}"
+        if len(cells) != len(header):
+            mend = "a comma too many or too few; write a decimal point, not a comma"
+            faults.append(Fault(where, f"{len(cells)} cells", f"{len(header)}, as the header has", mend))
+            continue
+        row = {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
+        try:
+            made.append(make(row))
+        except QuantityError as error:
+            faults += [
+                Fault(f"{where}, column {column(fault.where, row)}", fault.got, fault.expected, fault.fix)
+                for fault in error.faults
+            ]
+    if not lines:
+        faults.append(Fault(str(path), "a header alone", f"one line for each {noun}"))
+    if len(lines) > most:
+        raise FileError(Fault(str(path), f"{len(lines)} lines, a {noun} each", f"at most {most}", "keep the latest"))
+    if faults:
+        raise FileError(*faults)
+    return tuple(made)
+
+
+def _rows(path: Path) -> list[tuple[int, list[str]]]:
+    """Read the lines that hold anything, each with its number in the file."""
+    reader = csv.reader(io.StringIO(read_text(path), newline=""), strict=True)
+    try:
+        return [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+    except csv.Error as error:
+        fault = Fault(
+            f"{path}: line {reader.line_num}", f"a CSV mistake: {error}", "cells parted by commas", "mend the line"
+        )
+        raise FileError(fault) from None
+
+
+def _check_header(path: str, header: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str) -> None:
+    where = f"{path}: header"
+    if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
+        raise FileError(Fault(where, cited(header[0]), "cells parted by commas", "save the file as CSV with commas"))
+    numbered = {f"{more} {number}" for number in range(2, 10)} if more else set[str]()
+    known = ", ".join(columns)
+    faults = [
+        Fault(where, cited(name), f"one of {known}", "units go into the cells, not into the header")
+        for name in header
+        if name not in columns and name not in numbered
+    ]
+    mend = f"call a further {more} {more} 2, {more} 3" if more else "leave one of them out"
+    faults += [
+        Fault(where, f"{name} {header.count(name)} times", "each column once", mend)
+        for name in dict.fromkeys(header)
+        if header.count(name) > 1
+    ]
+    faults += [
+        Fault(where, f"no column {name}", f"at least {', '.join(needed)}") for name in needed if name not in header
+    ]
+    if faults:
+        raise FileError(*faults)
