@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Mapping
-from typing import Final
 
 from attrs import field, frozen
 
@@ -13,10 +11,9 @@ from .errors import FormulaError
 from .formula import Formula
 from .lines import Lines
 from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, Door, Measure, View, write
+from .timeofday import read_clock
 
 __all__ = ["Bakery", "Mixer", "Order"]
-
-_CLOCK: Final = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])")
 
 
 @frozen(init=False)
@@ -234,8 +231,8 @@ class Order:
             for label, count, least in (("pieces", pieces, 1), ("spares", spares, 0)):
                 if isinstance(count, bool) or not isinstance(count, int) or count < least:  # pyright: ignore[reportUnnecessaryIsInstance]
                     door.refuse(f"{name}: {label}", repr(count), f"a whole number of at least {least}")
-            if due and not (isinstance(due, str) and _CLOCK.fullmatch(due)):  # pyright: ignore[reportUnnecessaryIsInstance]
-                door.refuse(f"{name}: due", repr(due), 'a time of day such as "05:30"')
+            if due:
+                read_clock(door, due, f"{name}: due")
         facts = {
             "bread": bread,
             "pieces": pieces,

@@ -15,11 +15,12 @@ from .batch import Batch, BatchStage
 from .errors import Fault, FormulaError, UnknownNameError
 from .formula import Formula
 from .levainlog import LevainCalibration
-from .levainplan import DAY_MIN, LevainPlan, planned, read_clock
+from .levainplan import LevainPlan, planned
 from .quantity import MASS, SHARE, TIME, Door, Measure, write
 from .ripening import MOST_BUILDS, Ripening, advised_share, read_ripening
 from .souring import LEAST_SHARE, MOST_SHARE
 from .stage import FINAL
+from .timeofday import DAY_MIN, read_clock
 from .working import Caution, shown
 
 __all__ = ["Each", "levain_builds", "levain_for"]

@@ -7,48 +7,22 @@ the build before; and so back to the ripe culture that there is.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps
 from .lines import Lines
-from .quantity import MASS, SHARE, TIME, Door, View, view
+from .quantity import MASS, SHARE, TIME, View, view
 from .ripening import Ripening, log_cautions
+from .timeofday import clock
 from .working import Caution, Step, Working, shown
 
 if TYPE_CHECKING:
     from .quantity import Quantity
 
-__all__ = ["DAY_MIN", "Build", "LevainPlan", "clock", "planned", "read_clock", "told"]
-
-DAY_MIN: Final = 1440
-_CLOCK: Final = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])")
-
-
-def read_clock(door: Door, text: object, where: str) -> int:
-    """Read a time of day such as "05:30" as minutes after midnight; a bad one is noted at the door and answered with 0."""
-    found = _CLOCK.fullmatch(text) if isinstance(text, str) else None
-    if found is None:
-        door.refuse(where, repr(text), 'a time of day from "00:00" to "23:59"', 'write for example "05:30"')
-        return 0
-    return 60 * int(found[1]) + int(found[2])
-
-
-def clock(minutes: float) -> str:
-    """Write minutes after midnight of the day of the dough as a time of day, with the day where it is another.
-
-    Example:
-        >>> clock(270), clock(-360), clock(-1800), clock(1500)
-        ('04:30', '18:00 the day before', '18:00 2 days before', '01:00 the day after')
-    """
-    whole = round(minutes)
-    day, left = divmod(whole, DAY_MIN)
-    number, which = abs(day), "before" if day < 0 else "after"
-    words = "" if day == 0 else f" the day {which}" if number == 1 else f" {number} days {which}"
-    return f"{left // 60:02d}:{left % 60:02d}{words}"
+__all__ = ["Build", "LevainPlan", "planned", "told"]
 
 
 @frozen

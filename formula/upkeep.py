@@ -13,9 +13,10 @@ from typing import Final, TypeAlias
 from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps
-from .levainplan import DAY_MIN, clock, read_clock, told
+from .levainplan import told
 from .quantity import MASS, SHARE, Door, Measure, View
 from .ripening import Ripening, advised_share, log_cautions, read_ripening
+from .timeofday import DAY_MIN, clock, read_clock
 from .working import Caution, Step, Working, shown
 
 __all__ = ["Feeding", "LevainUpkeep", "Taken", "levain_upkeep", "totals_g"]

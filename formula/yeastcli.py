@@ -13,11 +13,12 @@ from .culture import levain_seed, levain_time
 from .dose import YeastDose, yeast_for_schedule
 from .errors import Fault, FormulaError
 from .files import load
-from .levainplan import LevainPlan, clock
+from .levainplan import LevainPlan
 from .processes import typical_processes
 from .schedule import Schedule
 from .screen import new_console, print_json, show_cautions, show_working, weight
 from .steps import Cool, Hold, Ramp
+from .timeofday import clock
 from .timing import Conditions, YeastTime, time_for_yeast, yeast_for_time
 from .upkeep import levain_upkeep
 from .working import Caution, Working, shown

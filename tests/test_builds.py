@@ -13,9 +13,10 @@ from formula.builds import levain_builds, levain_for
 from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.formula import Formula
 from formula.levainlog import LevainRecord, calibrated
-from formula.levainplan import LevainPlan, clock
+from formula.levainplan import LevainPlan
 from formula.souring import YEAST
 from formula.stage import Stage
+from formula.timeofday import clock
 from formula.upkeep import LevainUpkeep, levain_upkeep, totals_g
 from tests.arithmetic import check_working
 

@@ -11,7 +11,20 @@ import formula
 from tests.conftest import HOUSE
 
 FLOORS = (
-    ("errors", "lines", "sources", "working", "kinds", "units", "quantity", "tables", "csvtable", "numeric", "spread"),
+    (
+        "errors",
+        "lines",
+        "sources",
+        "working",
+        "kinds",
+        "units",
+        "quantity",
+        "tables",
+        "csvtable",
+        "numeric",
+        "spread",
+        "timeofday",
+    ),
     ("ingredient", "catalogue"),
     (
         "moisture",
