@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from .chart import chart_html as chart_html
     from .chart import chart_text as chart_text
     from .chill import cooling as cooling
+    from .clockwork import Timetable as Timetable
+    from .clockwork import timetable as timetable
     from .comparison import blend as blend
     from .comparison import compare as compare
     from .correction import correct_water as correct_water
@@ -52,6 +54,7 @@ if TYPE_CHECKING:
     from .household import household_mass as household_mass
     from .ice import ice_for as ice_for
     from .ingredient import Ingredient as Ingredient
+    from .keepup import largest_mix as largest_mix
     from .levainlog import LevainRecord as LevainRecord
     from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
@@ -66,6 +69,8 @@ if TYPE_CHECKING:
     from .portion import divide as divide
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
+    from .process import Process as Process
+    from .process import Wait as Wait
     from .processes import typical_process as typical_process
     from .processes import typical_processes as typical_processes
     from .rates import GasCurve as GasCurve
@@ -100,6 +105,9 @@ if TYPE_CHECKING:
     from .working import Caution as Caution
     from .working import Step as Step
     from .working import Working as Working
+    from .workshop import Oven as Oven
+    from .workshop import Shift as Shift
+    from .workshop import Workshop as Workshop
     from .yeast import convert_yeast as convert_yeast
 else:
     _ROOMS = {
@@ -124,20 +132,26 @@ else:
         "MissingExtraError": "errors",
         "Mixer": "bakery",
         "Order": "bakery",
+        "Oven": "workshop",
         "OwnRate": "otherrates",
         "Printed": "printed",
+        "Process": "process",
         "Q10": "otherrates",
         "QuantityError": "errors",
         "Ramp": "steps",
         "Readings": "schedule",
         "Schedule": "schedule",
+        "Shift": "workshop",
         "Source": "sources",
         "SquareLaw": "otherrates",
         "Stage": "stage",
         "Step": "working",
+        "Timetable": "clockwork",
         "Trial": "trials",
         "UnknownNameError": "errors",
+        "Wait": "process",
         "Working": "working",
+        "Workshop": "workshop",
         "base_temperature": "basetemp",
         "blend": "comparison",
         "calibrated": "levainlog",
@@ -168,6 +182,7 @@ else:
         "heat_uncertainty": "heatspread",
         "household_mass": "household",
         "ice_for": "ice",
+        "largest_mix": "keepup",
         "levain_builds": "builds",
         "levain_for": "builds",
         "levain_seed": "culture",
@@ -185,6 +200,7 @@ else:
         "step_time": "ready",
         "temperatures_between": "wallchart",
         "time_for_yeast": "timing",
+        "timetable": "clockwork",
         "typical_process": "processes",
         "typical_processes": "processes",
         "water_chart": "wallchart",
@@ -238,20 +254,26 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "MissingExtraError",
     "Mixer",
     "Order",
+    "Oven",
     "OwnRate",
     "Printed",
+    "Process",
     "Q10",
     "QuantityError",
     "Ramp",
     "Readings",
     "Schedule",
+    "Shift",
     "Source",
     "SquareLaw",
     "Stage",
     "Step",
+    "Timetable",
     "Trial",
     "UnknownNameError",
+    "Wait",
     "Working",
+    "Workshop",
     "base_temperature",
     "blend",
     "calibrated",
@@ -282,6 +304,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "heat_uncertainty",
     "household_mass",
     "ice_for",
+    "largest_mix",
     "levain_builds",
     "levain_for",
     "levain_seed",
@@ -299,6 +322,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "step_time",
     "temperatures_between",
     "time_for_yeast",
+    "timetable",
     "typical_process",
     "typical_processes",
     "water_chart",

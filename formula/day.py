@@ -11,17 +11,19 @@ from collections.abc import Iterable
 from functools import cached_property
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .bakery import Bakery, Mixer, Order
 from .batch import Batch
 from .errors import Fault, FormulaError
 from .formula import Formula
+from .keepup import largest_mix
 from .lines import Lines
 from .mixes import even, split_dough
 from .pour import Pour, pour_for, up_to_step
 from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
+from .workshop import Workshop
 
 __all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
 
@@ -47,7 +49,8 @@ class BreadPlan:
     """One bread of the day: its pieces, its dough and its mixes.
 
     ``divider_g`` is the step that ``piece_g`` is rounded up to; ``slack_g`` is left free in the mixer where a full mix,
-    rounded to the scale, would be heavier than it holds.
+    rounded to the scale, would be heavier than it holds.  ``name`` is the bread's, with the weight where the day has it in
+    several; ``most`` is the number of pieces in a mix that the oven keeps up with, None if that sets no limit.
     """
 
     bread: Formula
@@ -60,6 +63,8 @@ class BreadPlan:
     divider_g: float
     slack_g: float = 0.0
     cautions: tuple[Caution, ...] = ()
+    name: str = ""
+    most: int | None = None
 
     @property
     def ordered(self) -> int:
@@ -128,7 +133,12 @@ class BreadPlan:
         note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale"
         steps.append(Step("fit", "(capacity - slack) * kept / piece", values, fit, "", note=note))
         values = {"pieces": float(self.pieces), "fit": fit}
-        steps.append(Step("mixes", "ceil(pieces / floor(fit))", values, float(self.mix_count), ""))
+        holds = "floor(fit)"
+        if self.most is not None:
+            values["kept_up"] = float(self.most)
+            holds = "min(floor(fit), kept_up)"
+        note = "" if self.most is None else "kept_up: pieces in a mix that the oven keeps up with"
+        steps.append(Step("mixes", f"ceil(pieces / {holds})", values, float(self.mix_count), "", note=note))
         return Working(f"{self.bread.name}: {self.mix_count} mixes", tuple(steps), self.cautions)
 
 
@@ -250,7 +260,7 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
     }
 
 
-def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
+def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None = None) -> DayPlan:
     """Turn a day's orders into doughs and mixes.
 
     Orders for the same bread at the same baked weight are one dough.  Pieces made = (ordered + spares) / (1 - reject),
@@ -262,6 +272,7 @@ def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
     Args:
         orders: at least one.
         bakery: mixers, scale steps and temperatures.
+        workshop: with it, no mix of a bread whose process it has is larger than its ovens keep up with.
 
     Returns:
         The plan, with the cautions a baker must see.
@@ -276,9 +287,13 @@ def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
         raise FormulaError(Fault("orders", "none", "at least one order"))
     plans: list[BreadPlan] = []
     faults: list[Fault] = []
+    names = [bread.name for bread, _ in groups]
     for (bread, baked_g), lines in groups.items():
+        name = bread.name if names.count(bread.name) == 1 else f"{bread.name} {write(MASS, baked_g)}"
         try:
-            plans.append(_plan_bread(bread, baked_g, tuple(lines), bakery))
+            process = workshop.process_of(name, bread.name) if workshop else None
+            most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
+            plans.append(evolve(_plan_bread(bread, baked_g, tuple(lines), bakery, most), name=name, most=most))
         except FormulaError as error:
             faults += error.faults
     if faults:
@@ -286,11 +301,13 @@ def plan_day(orders: Iterable[Order], bakery: Bakery) -> DayPlan:
     return DayPlan(bakery, tuple(plans))
 
 
-def _plan_bread(bread: Formula, baked_g: float, orders: tuple[Order, ...], bakery: Bakery) -> BreadPlan:
+def _plan_bread(
+    bread: Formula, baked_g: float, orders: tuple[Order, ...], bakery: Bakery, most: int | None
+) -> BreadPlan:
     pieces = sum(order.pieces_made for order in orders)
     exact_g = bread.losses.dough_for(write(MASS, baked_g)).scaling_weight_g
     piece_g = up_to_step(exact_g, bakery.divider_g)
-    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, piece_g, mixer, bakery))]
+    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, piece_g, mixer, bakery, most))]
     if not splits:
         left = bread.losses.before_divider_left
         got = f"pieces of {shown(piece_g)} g, with their losses {shown(piece_g / left)} g of dough"

@@ -49,8 +49,13 @@ class Split:
         return self.smallest_g < self.mixer.smallest_g, self.count, self.mixer.capacity_g
 
 
-def split_dough(bread: Formula, pieces: int, piece_g: float, mixer: Mixer, bakery: Bakery) -> Split | None:
-    """Split a bread's pieces over as few mixes as the mixer holds, or return None if it does not hold one piece."""
+def split_dough(
+    bread: Formula, pieces: int, piece_g: float, mixer: Mixer, bakery: Bakery, most: int | None = None
+) -> Split | None:
+    """Split a bread's pieces over as few mixes as the mixer holds, or return None if it does not hold one piece.
+
+    ``most`` is the number of pieces that a mix may have for another reason than the mixer.
+    """
     left = bread.losses.before_divider_left
     steps = {line: step for line, step in bakery.steps_g.items() if line == "default" or line in bread.catalogue}
     slack_g = 0.0
@@ -58,6 +63,8 @@ def split_dough(bread: Formula, pieces: int, piece_g: float, mixer: Mixer, baker
         at_most = math.floor(even((mixer.capacity_g - slack_g) * left / piece_g))
         if at_most < 1:
             return None
+        if most is not None:
+            at_most = min(at_most, most)
         shares = share_pieces(pieces, math.ceil(pieces / at_most))
         batches = tuple(
             (size, shares.count(size), _weighable(bread, size * piece_g / left, steps))

@@ -24,6 +24,7 @@ FLOORS = (
         "numeric",
         "spread",
         "timeofday",
+        "bookings",
     ),
     ("ingredient", "catalogue"),
     (
@@ -95,7 +96,21 @@ FLOORS = (
         "portion",
         "netweight",
     ),
-    ("cost", "label", "bakery", "folder", "pour", "mixes", "day", "threeways"),
+    (
+        "cost",
+        "label",
+        "bakery",
+        "process",
+        "workshop",
+        "keepup",
+        "folder",
+        "pour",
+        "mixes",
+        "day",
+        "threeways",
+        "placing",
+        "clockwork",
+    ),
     ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""

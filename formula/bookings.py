@@ -1,0 +1,105 @@
+"""Bookings: when so many of something are free, be it people, places or the one oven.
+
+What there is may change with the time (shifts, breaks, an oven that is down).  Times are whole minutes, so that nothing
+overlaps by a hair.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable
+from typing import Final
+
+__all__ = ["FOREVER", "Bookings"]
+
+FOREVER: Final = 10**9
+"""Minutes after which nothing is planned: some two thousand years."""
+
+
+class Bookings:
+    """A calendar of one resource: how many of it are free in each stretch of time.
+
+    Args:
+        there: how many there are, from now until ever.
+
+    Example:
+        >>> oven = Bookings(1)
+        >>> oven.take(0, 40, 1)
+        >>> oven.first(30, 20, 1)
+        40
+    """
+
+    def __init__(self, there: int) -> None:
+        """Start with all of them free at all times."""
+        self._begins = [-FOREVER]
+        self._free = [there]
+
+    @classmethod
+    def within(cls, stretches: Iterable[tuple[int, int, int]]) -> Bookings:
+        """Make a calendar of what is there only in stretches of time: (begin, end, how many), which add up."""
+        made = cls(0)
+        for begin, end, there in stretches:
+            made.take(begin, end, -there)
+        return made
+
+    def copy(self) -> Bookings:
+        """Return a calendar with the same bookings, to try something on."""
+        made = Bookings(0)
+        made._begins, made._free = self._begins[:], self._free[:]
+        return made
+
+    def take(self, begin: int, end: int, count: int) -> None:
+        """Take so many of it for a while; a negative count gives some."""
+        if begin >= end:
+            return
+        first, last = self._cut(begin), self._cut(end)
+        for place in range(first, last):
+            self._free[place] -= count
+
+    def least(self, begin: int, end: int) -> int:
+        """Return the fewest that are free at any moment of a while."""
+        place = bisect_right(self._begins, begin) - 1
+        least = self._free[place]
+        place += 1
+        while place < len(self._begins) and self._begins[place] < end:
+            least = min(least, self._free[place])
+            place += 1
+        return least
+
+    @property
+    def most(self) -> int:
+        """The most that are free at any time."""
+        return max(self._free)
+
+    def first(self, begin: int, length: int, count: int) -> int | None:
+        """Return the earliest moment from ``begin`` on at which so many are free for so long; None if there is none."""
+        place = bisect_right(self._begins, begin) - 1
+        start = begin
+        while True:
+            if self._free[place] < count:
+                place += 1
+                if place == len(self._begins):
+                    return None
+                start = self._begins[place]
+            elif place + 1 == len(self._begins) or self._begins[place + 1] >= start + length:
+                return start
+            else:
+                place += 1
+
+    def _cut(self, moment: int) -> int:
+        place = bisect_right(self._begins, moment) - 1
+        if self._begins[place] == moment:
+            return place
+        self._begins.insert(place + 1, moment)
+        self._free.insert(place + 1, self._free[place])
+        return place + 1
+
+    def give_back(self, begin: int, end: int, count: int) -> None:
+        """Undo a booking, and forget the moments that only it had cut."""
+        if begin >= end:
+            return
+        self.take(begin, end, -count)
+        for moment in (end, begin):
+            place = bisect_right(self._begins, moment) - 1
+            if place and self._begins[place] == moment and self._free[place] == self._free[place - 1]:
+                del self._begins[place], self._free[place]
