@@ -72,7 +72,8 @@ class LargestMix:
         values = {"window": self.window_min, "load": float(self.load), "s": self.shape_min}
         spare = self.window_min - self.load * self.shape_min
         if spare < 0:
-            steps = [Step("pieces", "floor(window / s)", values, float(self.pieces or 0), "", note="less than a load")]
+            held = {"window": self.window_min, "s": self.shape_min}
+            steps = [Step("pieces", "floor(window / s)", held, float(self.pieces or 0), "", note="less than a load")]
         elif self.pieces is not None:
             note = "what is left of the window when the first piece of a load has waited for its last"
             steps.append(Step("spare", "window - load * s", values, spare, "min", note=note))
@@ -119,10 +120,9 @@ def largest_mix(process: Process, ovens: Iterable[Oven]) -> LargestMix:
             load = max(load, process.loads[oven.name])
             together += process.loads[oven.name]
             cycle_min = max(cycle_min, float(longest + oven.turn_round_min))
-    shape_min = 0.0
-    for rate, people in ((process.divide_rate, process.divide_people), (process.shape_rate, process.shape_people)):
-        # The slower of the two sets the pace.
-        shape_min = max(shape_min, 60 / (rate * people) if rate else 0.0)
+    # Pieces come to the proof as they are shaped, or, where nothing is shaped by hand, as they are divided.
+    rate = process.shape_rate * process.shape_people or process.divide_rate * process.divide_people
+    shape_min = 60 / rate if rate else 0.0
     window_min = process.proof.latest_min - process.proof.earliest_min - CLOCK_MIN
     rounds = rounds_kept_up(window_min, load, together, shape_min, cycle_min) if window_min >= 0 else -1.0
     pieces = None if math.isinf(rounds) else together * math.floor(rounds)

@@ -163,17 +163,23 @@ def _loads(by: Mapping[str, list[Table]], shaped: Table, pieces: int, process: T
 def _after(load: Table, by: Mapping[str, list[Table]], process: Table) -> Iterator[str]:
     """From the oven a load cools, is sliced and packed, in this order and not too early."""
     at = load["end_min"] + process["cool"]
-    proof = next(task for task in by["proof"] if task["load"] == load["load"])
-    if proof["end_min"] != load["begin_min"] or proof["pieces"] != load["pieces"]:
-        yield f"load {load['load']}: proof and oven do not meet"
+    for proof in _of(by["proof"], load):
+        if proof["end_min"] != load["begin_min"] or proof["pieces"] != load["pieces"]:
+            yield f"load {load['load']}: proof and oven do not meet"
     for what in ("slice", "pack"):
-        if process[what]:
-            task = next(task for task in by[what] if task["load"] == load["load"])
+        for task in _of(by[what], load):
             if task["begin_min"] < at:
                 yield f"load {load['load']}: {what} before it may"
             if (task["end_min"] - task["begin_min"]) * process[what] < 60 * load["pieces"]:
                 yield f"load {load['load']}: {what} too fast"
             at = task["end_min"]
+    for what in ("proof", "cool", *(what for what in ("slice", "pack") if process[what])):
+        if len(_of(by[what], load)) != 1:
+            yield f"load {load['load']}: {what} {len(_of(by[what], load))} times"
+
+
+def _of(tasks: list[Table], load: Table) -> list[Table]:
+    return [task for task in tasks if task["load"] == load["load"]]
 
 
 def _orders(tables: Table, tasks: list[Table]) -> list[str]:
