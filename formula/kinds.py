@@ -19,6 +19,7 @@ from typing import Final
 from attrs import field, frozen
 
 __all__ = [
+    "AREA",
     "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
@@ -30,6 +31,7 @@ __all__ = [
     "KINDS",
     "LENGTH",
     "MASS",
+    "MASS_PER_AREA",
     "NUMBER",
     "POWER",
     "SHARE",
@@ -217,7 +219,7 @@ DENSITY: Final = Kind(
     name="a density",
     pint_unit="kilogram / meter ** 3",
     example='"1100 kg/m3" or "1.1 g/mL"',
-    units=(Unit(("kg/m³", "kg/m3"), Fraction(1)), Unit(("g/mL", "g/ml"), Fraction(1000))),
+    units=(Unit(("kg/m³", "kg/m3", "g/L", "g/l"), Fraction(1)), Unit(("g/mL", "g/ml"), Fraction(1000))),
 )
 SPECIFIC_HEAT: Final = Kind(
     name="a specific heat",
@@ -249,7 +251,28 @@ WARMING: Final = Kind(
     example='"1.5 K/h" or "3 °F/h"',
     units=(Unit(("K/h", "°C/h", "℃/h", "degC/h"), Fraction(1)), Unit(("°F/h", "℉/h", "degF/h"), Fraction(5, 9))),
 )
+AREA: Final = Kind(
+    name="an area",
+    pint_unit="meter ** 2",
+    example='"0.24 m2" or "2400 cm2"',
+    units=(
+        Unit(("m²", "m2"), Fraction(1)),
+        Unit(("cm²", "cm2"), Fraction(1, 10_000)),
+        Unit(("in²", "in2"), Fraction("0.00064516")),
+    ),
+)
+MASS_PER_AREA: Final = Kind(
+    name="a mass per area",
+    pint_unit="kilogram / meter ** 2",
+    example='"5 kg/m2" or "0.5 g/cm2"',
+    units=(
+        Unit(("kg/m²", "kg/m2"), Fraction(1)),
+        Unit(("g/cm²", "g/cm2"), Fraction(10)),
+        Unit(("oz/in²", "oz/in2"), Fraction("453.59237") / 16_000 / Fraction("0.00064516")),
+    ),
+)
 KINDS: Final = (
     MASS, TEMPERATURE, DIFFERENCE, TIME, VOLUME, ENERGY, ENERGY_PER_MASS, POWER, SHARE,
     LENGTH, DENSITY, SPECIFIC_HEAT, CONDUCTIVITY, HEAT_TRANSFER, CONDUCTANCE, WARMING,
+    AREA, MASS_PER_AREA,
 )  # fmt: skip

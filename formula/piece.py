@@ -23,11 +23,9 @@ from .quantity import (
     MASS,
     SPECIFIC_HEAT,
     Door,
-    Kind,
     Measure,
     OptionalView,
     View,
-    write,
 )
 from .sources import Constant
 from .working import Step
@@ -72,8 +70,6 @@ PROPERTIES: Final = (
 
 BIOT_RANGE: Final = (1e-6, 1e6)
 """For which the roots are exact; every dough lies within."""
-_SMALLEST, _LARGEST = 1e-9, 1e12
-"""In each canonical unit. What lies outside is a slip, and would only run out of floats further on."""
 
 
 def sphere_diameter_m(mass_g: float, density_kg_m3: float) -> float:
@@ -247,12 +243,12 @@ def read_piece(
         properties: the values of ``PROPERTIES`` by name; None where they are to be assumed.
     """
     before = len(door.faults)
-    mass_g = _above_zero(door, MASS, mass, "mass")
+    mass_g = door.read_above_zero(MASS, mass, "mass")
     values = {name: constant.value for name, _, constant in PROPERTIES}
     for name, kind, _ in PROPERTIES:
         value = properties[name]
         if value is not None:
-            values[name] = _above_zero(door, kind, value, name)
+            values[name] = door.read_above_zero(kind, value, name)
     found = _read_sizes(door, shape, sizes, faces)
     if len(door.faults) > before:
         return None
@@ -290,15 +286,6 @@ def read_piece(
     return piece
 
 
-def _above_zero(door: Door, kind: Kind, value: Measure, where: str) -> float:
-    number = door.read(kind, value, where)
-    if number == 0:
-        door.refuse(where, write(kind, number), f"{kind.name} above zero", f"write for example {kind.example}")
-    elif not math.isnan(number) and not _SMALLEST <= number <= _LARGEST:
-        door.refuse(where, write(kind, number), f"{kind.name} that a bakery meets", f"write for example {kind.example}")
-    return number
-
-
 def _read_sizes(door: Door, shape: str, sizes: dict[str, Measure | float | None], faces: int) -> dict[str, float]:
     """Read the sizes that this shape needs and refuse those it has no use for."""
     wanted = {"sphere": (), "cylinder": ("diameter", "length", "ratio"), "slab": ("thickness",)}
@@ -323,7 +310,7 @@ def _read_sizes(door: Door, shape: str, sizes: dict[str, Measure | float | None]
         if name == "ratio":
             found[name] = _read_ratio(door, sizes[name])
         else:
-            found[name] = _above_zero(door, LENGTH, cast("Measure", sizes[name]), name)
+            found[name] = door.read_above_zero(LENGTH, cast("Measure", sizes[name]), name)
     return found
 
 

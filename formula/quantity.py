@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Any, Final, Protocol, Self, TypeAlias, overloa
 
 from .errors import Fault, FormulaError, QuantityError, cited
 from .units import (
+    AREA,
     CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
@@ -32,6 +33,7 @@ from .units import (
     KINDS,
     LENGTH,
     MASS,
+    MASS_PER_AREA,
     POWER,
     SHARE,
     SPECIFIC_HEAT,
@@ -51,6 +53,7 @@ if TYPE_CHECKING:
     Quantity: TypeAlias = PlainQuantity[float]
 
 __all__ = [
+    "AREA",
     "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
@@ -61,6 +64,7 @@ __all__ = [
     "KINDS",
     "LENGTH",
     "MASS",
+    "MASS_PER_AREA",
     "POWER",
     "SHARE",
     "SPECIFIC_HEAT",
@@ -272,6 +276,10 @@ def _decimal(number: Any) -> Decimal:  # noqa: ANN401 - whatever the registry ho
 _NUMBER_TYPES: Final[tuple[Callable[[Any], Any], ...]] = (_as_it_is, float, _decimal, Fraction)
 
 
+_SMALLEST, _LARGEST = 1e-9, 1e12
+"""In each canonical unit. What lies outside is a slip, and would only run out of floats further on."""
+
+
 class Door:
     """Read many arguments and tell of all the bad ones at once.
 
@@ -294,6 +302,23 @@ class Door:
         except QuantityError as error:
             self.faults.extend(error.faults)
             return math.nan
+
+    def read_above_zero(self, kind: Kind, value: Measure, where: str) -> float:
+        """Read one argument that must be more than nothing, and of a size that a bakery meets."""
+        number = self.read(kind, value, where)
+        example = f"write for example {kind.example}"
+        if number == 0:
+            self.refuse(where, write(kind, number), f"{kind.name} above zero", example)
+        elif number < _SMALLEST or number > _LARGEST:
+            self.refuse(where, write(kind, number), f"{kind.name} that a bakery meets", example)
+        return number
+
+    def read_number(self, value: object, where: str, least: float, most: float) -> float:
+        """Read a plain number without a unit, such as a ratio or a power, from ``least`` to ``most``."""
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and least <= value <= most:
+            return float(value)
+        self.refuse(where, cited(value), f"a plain number from {least:g} to {most:g}", "it carries no unit")
+        return math.nan
 
     def refuse(self, where: str, got: str, expected: str, fix: str = "") -> None:
         """Note a fault that no reader could see."""

@@ -14,6 +14,7 @@ from typing import Final
 
 from .errors import Fault, QuantityError, cited
 from .kinds import (
+    AREA,
     CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
@@ -24,6 +25,7 @@ from .kinds import (
     KINDS,
     LENGTH,
     MASS,
+    MASS_PER_AREA,
     NUMBER,
     POWER,
     SHARE,
@@ -38,6 +40,7 @@ from .kinds import (
 )
 
 __all__ = [
+    "AREA",
     "CONDUCTANCE",
     "CONDUCTIVITY",
     "DENSITY",
@@ -48,6 +51,7 @@ __all__ = [
     "KINDS",
     "LENGTH",
     "MASS",
+    "MASS_PER_AREA",
     "POWER",
     "SHARE",
     "SPECIFIC_HEAT",

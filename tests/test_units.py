@@ -291,6 +291,7 @@ def test_the_canonical_unit_is_written_when_none_is_asked_for() -> None:
     assert [write(kind, 0.5) for kind in KINDS] == [
         "0.5 g", "0.5 °C", "0.5 K", "0.5 h", "0.5 mL", "0.5 kJ", "0.5 kJ/kg", "0.5 kW", "50 %",
         "0.5 m", "0.5 kg/m³", "0.5 kJ/kgK", "0.5 W/mK", "0.5 W/m²K", "0.5 W/K", "0.5 K/h",
+        "0.5 m²", "0.5 kg/m²",
     ]  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from hypothesis import strategies as st
 
 from formula.units import (
+    AREA,
     CONDUCTANCE,
     CONDUCTIVITY,
     DENSITY,
@@ -12,6 +13,7 @@ from formula.units import (
     HEAT_TRANSFER,
     LENGTH,
     MASS,
+    MASS_PER_AREA,
     POWER,
     SHARE,
     SPECIFIC_HEAT,
@@ -44,6 +46,8 @@ densities_kg_m3 = _on_grid(DENSITY, 100.0, 2000.0)
 specific_heats_kj_kg_k = _on_grid(SPECIFIC_HEAT, 0.5, 5.0)
 conductivities_w_m_k = _on_grid(CONDUCTIVITY, 0.02, 2.0)
 heat_transfers_w_m2_k = _on_grid(HEAT_TRANSFER, 1.0, 500.0)
+areas_m2 = _on_grid(AREA, 1e-4, 100.0)
+masses_per_area_kg_m2 = _on_grid(MASS_PER_AREA, 1e-2, 100.0)
 warmings_k_h = _on_grid(WARMING, 0.0, 10.0)
 shares = _on_grid(SHARE, 0.0, 1.0)
 losses = _on_grid(SHARE, 0.0, 0.4)
@@ -74,5 +78,7 @@ VALUES: dict[Kind, st.SearchStrategy[float]] = {
     HEAT_TRANSFER: heat_transfers_w_m2_k,
     CONDUCTANCE: heat_transfers_w_m2_k,
     WARMING: warmings_k_h,
+    AREA: areas_m2,
+    MASS_PER_AREA: masses_per_area_kg_m2,
 }
 """For each kind, values of it on the grid."""
