@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .bakery import Bakery as Bakery
     from .bakery import Mixer as Mixer
     from .bakery import Order as Order
+    from .baketime import bake_time as bake_time
     from .balance import HeatBalance as HeatBalance
     from .basetemp import base_temperature as base_temperature
     from .basetemp import water_from_base as water_from_base
@@ -59,6 +60,12 @@ if TYPE_CHECKING:
     from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
     from .losses import Losses as Losses
+    from .lossestimate import estimate_loss as estimate_loss
+    from .lossestimate import wheat_loaf as wheat_loaf
+    from .lossfit import LossWeighing as LossWeighing
+    from .lossfit import measured_loss as measured_loss
+    from .lossfit import read_loss_weighings as read_loss_weighings
+    from .losstable import typical_losses as typical_losses
     from .mixtime import friction_from_minutes as friction_from_minutes
     from .newton import cooling_from_reading as cooling_from_reading
     from .otherrates import Q10 as Q10
@@ -79,6 +86,7 @@ if TYPE_CHECKING:
     from .ready import step_time as step_time
     from .schedule import Readings as Readings
     from .schedule import Schedule as Schedule
+    from .shape import LoafShape as LoafShape
     from .sources import Constant as Constant
     from .sources import Source as Source
     from .sources import source as source
@@ -92,6 +100,10 @@ if TYPE_CHECKING:
     from .threeways import water_three_ways as water_three_ways
     from .timing import time_for_yeast as time_for_yeast
     from .timing import yeast_for_time as yeast_for_time
+    from .tin import Tin as Tin
+    from .tin import fill_tin as fill_tin
+    from .tray import Tray as Tray
+    from .tray import fill_tray as fill_tray
     from .trialfit import friction_from_trials as friction_from_trials
     from .trials import Trial as Trial
     from .trials import read_trials as read_trials
@@ -128,6 +140,8 @@ else:
         "Ingredient": "ingredient",
         "LevainRecord": "levainlog",
         "Lines": "lines",
+        "LoafShape": "shape",
+        "LossWeighing": "lossfit",
         "Losses": "losses",
         "MissingExtraError": "errors",
         "Mixer": "bakery",
@@ -147,11 +161,14 @@ else:
         "Stage": "stage",
         "Step": "working",
         "Timetable": "clockwork",
+        "Tin": "tin",
+        "Tray": "tray",
         "Trial": "trials",
         "UnknownNameError": "errors",
         "Wait": "process",
         "Working": "working",
         "Workshop": "workshop",
+        "bake_time": "baketime",
         "base_temperature": "basetemp",
         "blend": "comparison",
         "calibrated": "levainlog",
@@ -170,9 +187,12 @@ else:
         "dough_uncertainty": "uncertainty",
         "draw_water": "supply",
         "dump": "files",
+        "estimate_loss": "lossestimate",
         "exchange_flour": "exchange",
         "exchange_milk": "exchange",
         "exchange_yeast": "exchange",
+        "fill_tin": "tin",
+        "fill_tray": "tray",
         "friction_factor": "friction",
         "friction_from_minutes": "mixtime",
         "friction_from_trials": "trialfit",
@@ -190,9 +210,11 @@ else:
         "levain_upkeep": "upkeep",
         "load": "files",
         "load_day": "folder",
+        "measured_loss": "lossfit",
         "plan_day": "day",
         "plot_schedule": "plot",
         "plot_yeast_for_time": "plot",
+        "read_loss_weighings": "lossfit",
         "read_trials": "trials",
         "ready_time": "ready",
         "source": "sources",
@@ -201,6 +223,7 @@ else:
         "temperatures_between": "wallchart",
         "time_for_yeast": "timing",
         "timetable": "clockwork",
+        "typical_losses": "losstable",
         "typical_process": "processes",
         "typical_processes": "processes",
         "water_chart": "wallchart",
@@ -208,6 +231,7 @@ else:
         "water_temperature": "water",
         "water_three_ways": "threeways",
         "water_uncertainty": "uncertainty",
+        "wheat_loaf": "lossestimate",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
         "work_from_trials": "heatspread",
@@ -250,6 +274,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Ingredient",
     "LevainRecord",
     "Lines",
+    "LoafShape",
+    "LossWeighing",
     "Losses",
     "MissingExtraError",
     "Mixer",
@@ -269,11 +295,14 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Stage",
     "Step",
     "Timetable",
+    "Tin",
+    "Tray",
     "Trial",
     "UnknownNameError",
     "Wait",
     "Working",
     "Workshop",
+    "bake_time",
     "base_temperature",
     "blend",
     "calibrated",
@@ -292,9 +321,12 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "dough_uncertainty",
     "draw_water",
     "dump",
+    "estimate_loss",
     "exchange_flour",
     "exchange_milk",
     "exchange_yeast",
+    "fill_tin",
+    "fill_tray",
     "friction_factor",
     "friction_from_minutes",
     "friction_from_trials",
@@ -312,9 +344,11 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "levain_upkeep",
     "load",
     "load_day",
+    "measured_loss",
     "plan_day",
     "plot_schedule",
     "plot_yeast_for_time",
+    "read_loss_weighings",
     "read_trials",
     "ready_time",
     "source",
@@ -323,6 +357,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "temperatures_between",
     "time_for_yeast",
     "timetable",
+    "typical_losses",
     "typical_process",
     "typical_processes",
     "water_chart",
@@ -330,6 +365,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "water_temperature",
     "water_three_ways",
     "water_uncertainty",
+    "wheat_loaf",
     "with_percent",
     "with_prefermented",
     "work_from_trials",

@@ -22,6 +22,7 @@ from .errors import FormulaError
 from .files import load
 from .folder import load_day
 from .layout import NOTATIONS, to_json, to_toml
+from .losscli import baketime, loss, tin, tray
 from .screen import (
     UNITS,
     heading,
@@ -230,7 +231,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (water, ice, friction, chart, yeast, levain):
+for command in (water, ice, friction, chart, yeast, levain, loss, tin, tray, baketime):
     commands.add_command(command)
 
 

@@ -94,6 +94,13 @@ FLOORS = (
         "cooled",
         "chill",
         "portion",
+        "shape",
+        "losstable",
+        "lossestimate",
+        "lossfit",
+        "tin",
+        "tray",
+        "baketime",
         "netweight",
     ),
     (
@@ -111,7 +118,7 @@ FLOORS = (
         "placing",
         "clockwork",
     ),
-    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "cli", "__main__"),
+    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "losscli", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""
 
@@ -121,7 +128,13 @@ LATE_UPWARD = {("formula", "batch"), ("formula", "sheet"), ("batch", "sheet")}
 DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools", "pint", "rich", "scipy"}
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
-FACES = {"cli": {"click", "rich"}, "screen": {"rich"}, "watercli": {"click"}, "yeastcli": {"click"}}
+FACES = {
+    "cli": {"click", "rich"},
+    "screen": {"rich"},
+    "watercli": {"click"},
+    "yeastcli": {"click"},
+    "losscli": {"click"},
+}
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 
 MOST_LINES = 400
