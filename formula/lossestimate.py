@@ -162,7 +162,7 @@ class LossEstimate:
         base = {"loss_known": self.known_share, "r": self.ratio}
         power = {**base, "p": self.exponent}
         fitted = EXPONENT.source if self.method == "fitted" else ""
-        steps.append(Step("r", "S_new / S_known", surfaces, self.ratio, "1", note="more skin for the mass"))
+        steps.append(Step("r", "S_new / S_known", surfaces, self.ratio, "1", note="skin for the mass, new over known"))
         if self.exponent_low != self.exponent_high:
             low, high = sorted((self.exponent_low, self.exponent_high), key=lambda p: self.ratio**p)
             ends = (("loss_low", "p_low", low, self.low_share), ("loss_high", "p_high", high, self.high_share))
@@ -259,7 +259,7 @@ def estimate_loss(
         loss_share=found,
         low_share=ends[0],
         high_share=ends[1],
-        cautions=tuple(_doubts(found, old_loaf, new_loaf)),
+        cautions=tuple(_doubts(found, old_loaf, new_loaf, fitted=exponent is None)),
     )
 
 
@@ -274,14 +274,13 @@ def _exponents(door: Door, method: str, exponent: object) -> tuple[float, float,
     return own, own, own
 
 
-def _doubts(share: float, known: Loaf, new: Loaf) -> list[Caution]:
+def _doubts(share: float, known: Loaf, new: Loaf, *, fitted: bool) -> list[Caution]:
     text = "A loss for another size or shape is a rough estimate: weigh the new bread before a promised weight rests on it."
     found = [Caution("rough-estimate", text)]
     least, most = (end.value for end in FIT_RANGE_G)
     ratio = new.surface_per_mass_m2_kg / known.surface_per_mass_m2_kg
-    if not (least <= min(known.mass_g, new.mass_g) and max(known.mass_g, new.mass_g) <= most) or not (
-        1 / FIT_RATIO.value <= ratio <= FIT_RATIO.value
-    ):
+    inside = least <= min(known.mass_g, new.mass_g) and max(known.mass_g, new.mass_g) <= most
+    if fitted and not (inside and 1 / FIT_RATIO.value <= ratio <= FIT_RATIO.value):
         text = (
             f"The rule was fitted to doughs of {shown(least)} to {shown(most)} g and to surfaces no more than"
             f" {shown(FIT_RATIO.value)} times as large for their mass; rolls lose less than it says, for they are baked for a"

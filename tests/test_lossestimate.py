@@ -170,6 +170,7 @@ def test_cautions() -> None:
 
     assert codes("11 %", known="900 g", new="450 g") == ["rough-estimate"]
     assert codes("11 %", known="900 g", new="60 g") == ["rough-estimate", "outside-fit"]
+    assert codes("11 %", known="900 g", new="60 g", exponent=0.4) == ["rough-estimate"]
     assert codes("11 %", known="5 kg", new="4 kg") == ["rough-estimate", "outside-fit"]
     assert codes("35 %", known="900 g", new="400 g") == ["rough-estimate", "beyond-print"]
     assert codes("11 %", known="900 g", new="900 g", new_shape="pan") == ["rough-estimate", "pan-walls"]
