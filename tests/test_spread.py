@@ -1,8 +1,9 @@
 """Spread of readings: Student's t against the printed table, outliers and a fit through zero."""
 
 import pytest
+from scipy.stats import t
 
-from formula.spread import alike, fitted_rate, outlying, student_t95
+from formula.spread import alike, fitted_rate, outlying, student_t, student_t95
 
 # The two-sided 95 % column of any printed table of Student's t; from memory, three decimals.
 TABLE = [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (6, 2.447), (7, 2.365), (8, 2.306), (9, 2.262),
@@ -12,6 +13,12 @@ TABLE = [(1, 12.706), (2, 4.303), (3, 3.182), (4, 2.776), (5, 2.571), (6, 2.447)
 @pytest.mark.parametrize(("freedom", "printed"), TABLE)
 def test_students_table(freedom: int, printed: float) -> None:
     assert student_t95(freedom) == pytest.approx(printed, abs=0.0006)
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 11, 19, 29, 49, 79, 124, 1000])
+@pytest.mark.parametrize("share", [0.5, 0.6, 0.9, 0.975, 0.995, 0.9999])
+def test_any_quantile(share: float, freedom: int) -> None:
+    assert student_t(share, freedom) == pytest.approx(t.ppf(share, freedom), rel=1e-9, abs=1e-9)
 
 
 def test_many_readings_come_to_the_bell_curve() -> None:
