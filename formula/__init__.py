@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from .basetemp import base_temperature as base_temperature
     from .basetemp import water_from_base as water_from_base
     from .batch import Batch as Batch
+    from .betterdivider import better_divider as better_divider
+    from .betterdivider import divider_that_pays as divider_that_pays
     from .builds import levain_builds as levain_builds
     from .builds import levain_for as levain_for
     from .catalogue import Catalogue as Catalogue
@@ -67,11 +69,17 @@ if TYPE_CHECKING:
     from .lossfit import read_loss_weighings as read_loss_weighings
     from .losstable import typical_losses as typical_losses
     from .mixtime import friction_from_minutes as friction_from_minutes
+    from .money import Money as Money
+    from .money import Price as Price
+    from .netweight import target_mass as target_mass
     from .newton import cooling_from_reading as cooling_from_reading
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
     from .otherrates import SquareLaw as SquareLaw
+    from .packrules import scale_interval as scale_interval
+    from .packrules import weight_rules as weight_rules
     from .plot import plot_schedule as plot_schedule
+    from .plot import plot_weighings as plot_weighings
     from .plot import plot_yeast_for_time as plot_yeast_for_time
     from .portion import divide as divide
     from .printed import Printed as Printed
@@ -84,6 +92,11 @@ if TYPE_CHECKING:
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
+    from .samplecheck import check_weighings as check_weighings
+    from .samples import Weighing as Weighing
+    from .samples import control_limits as control_limits
+    from .samples import read_weighings as read_weighings
+    from .scalingweight import net_weight as net_weight
     from .schedule import Readings as Readings
     from .schedule import Schedule as Schedule
     from .shape import LoafShape as LoafShape
@@ -92,6 +105,7 @@ if TYPE_CHECKING:
     from .sources import source as source
     from .stage import Culture as Culture
     from .stage import Stage as Stage
+    from .steadiness import largest_sd as largest_sd
     from .steps import Cool as Cool
     from .steps import Hold as Hold
     from .steps import Ramp as Ramp
@@ -145,9 +159,11 @@ else:
         "Losses": "losses",
         "MissingExtraError": "errors",
         "Mixer": "bakery",
+        "Money": "money",
         "Order": "bakery",
         "Oven": "workshop",
         "OwnRate": "otherrates",
+        "Price": "money",
         "Printed": "printed",
         "Process": "process",
         "Q10": "otherrates",
@@ -166,23 +182,28 @@ else:
         "Trial": "trials",
         "UnknownNameError": "errors",
         "Wait": "process",
+        "Weighing": "samples",
         "Working": "working",
         "Workshop": "workshop",
         "bake_time": "baketime",
         "base_temperature": "basetemp",
+        "better_divider": "betterdivider",
         "blend": "comparison",
         "calibrated": "levainlog",
         "chart_csv": "chart",
         "chart_html": "chart",
         "chart_text": "chart",
         "check_printed": "printed",
+        "check_weighings": "samplecheck",
         "compare": "comparison",
+        "control_limits": "samples",
         "convert_yeast": "yeast",
         "cooling": "chill",
         "cooling_from_reading": "newton",
         "correct_water": "correction",
         "day_three_ways": "threeways",
         "divide": "portion",
+        "divider_that_pays": "betterdivider",
         "dough_temperature": "water",
         "dough_uncertainty": "uncertainty",
         "draw_water": "supply",
@@ -203,6 +224,7 @@ else:
         "household_mass": "household",
         "ice_for": "ice",
         "largest_mix": "keepup",
+        "largest_sd": "steadiness",
         "levain_builds": "builds",
         "levain_for": "builds",
         "levain_seed": "culture",
@@ -211,15 +233,20 @@ else:
         "load": "files",
         "load_day": "folder",
         "measured_loss": "lossfit",
+        "net_weight": "scalingweight",
         "plan_day": "day",
         "plot_schedule": "plot",
+        "plot_weighings": "plot",
         "plot_yeast_for_time": "plot",
         "read_loss_weighings": "lossfit",
         "read_trials": "trials",
+        "read_weighings": "samples",
         "ready_time": "ready",
+        "scale_interval": "packrules",
         "source": "sources",
         "step_temperature": "ready",
         "step_time": "ready",
+        "target_mass": "netweight",
         "temperatures_between": "wallchart",
         "time_for_yeast": "timing",
         "timetable": "clockwork",
@@ -231,6 +258,7 @@ else:
         "water_temperature": "water",
         "water_three_ways": "threeways",
         "water_uncertainty": "uncertainty",
+        "weight_rules": "packrules",
         "wheat_loaf": "lossestimate",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
@@ -279,9 +307,11 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Losses",
     "MissingExtraError",
     "Mixer",
+    "Money",
     "Order",
     "Oven",
     "OwnRate",
+    "Price",
     "Printed",
     "Process",
     "Q10",
@@ -300,23 +330,28 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Trial",
     "UnknownNameError",
     "Wait",
+    "Weighing",
     "Working",
     "Workshop",
     "bake_time",
     "base_temperature",
+    "better_divider",
     "blend",
     "calibrated",
     "chart_csv",
     "chart_html",
     "chart_text",
     "check_printed",
+    "check_weighings",
     "compare",
+    "control_limits",
     "convert_yeast",
     "cooling",
     "cooling_from_reading",
     "correct_water",
     "day_three_ways",
     "divide",
+    "divider_that_pays",
     "dough_temperature",
     "dough_uncertainty",
     "draw_water",
@@ -337,6 +372,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "household_mass",
     "ice_for",
     "largest_mix",
+    "largest_sd",
     "levain_builds",
     "levain_for",
     "levain_seed",
@@ -345,15 +381,20 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load",
     "load_day",
     "measured_loss",
+    "net_weight",
     "plan_day",
     "plot_schedule",
+    "plot_weighings",
     "plot_yeast_for_time",
     "read_loss_weighings",
     "read_trials",
+    "read_weighings",
     "ready_time",
+    "scale_interval",
     "source",
     "step_temperature",
     "step_time",
+    "target_mass",
     "temperatures_between",
     "time_for_yeast",
     "timetable",
@@ -365,6 +406,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "water_temperature",
     "water_three_ways",
     "water_uncertainty",
+    "weight_rules",
     "wheat_loaf",
     "with_percent",
     "with_prefermented",

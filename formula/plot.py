@@ -5,19 +5,23 @@ Colours are told apart by the colour-blind (the palette of Okabe and Ito), and l
 
 from __future__ import annotations
 
+from statistics import fmean
 from typing import TYPE_CHECKING, Any, Final
 
 from .dose import yeast_for_schedule
 from .errors import MissingExtraError
 from .handbooks import HandbookDose, handbook_doses
-from .quantity import TEMPERATURE, TIME, Door, Measure, write
+from .packrules import read_rule
+from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, write
+from .samples import SIGMAS, Weighings, control_limits
 from .schedule import Schedule
 from .steps import Hold
+from .working import shown
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["plot_schedule", "plot_yeast_for_time"]
+__all__ = ["plot_schedule", "plot_weighings", "plot_yeast_for_time"]
 
 BLUE: Final = "#0072B2"
 ORANGE: Final = "#D55E00"
@@ -133,4 +137,58 @@ def plot_yeast_for_time(
     axes.set_yticks([], minor=True)
     axes.legend(fontsize="small")
     axes.set_title(f"Yeast for the time, dough at {at}")
+    return figure
+
+
+def plot_weighings(
+    weighings: Weighings, nominal: Measure, *, rule: str = "eu", target: Measure | None = None, size: int = 5
+) -> Figure:
+    """Draw a control chart: weighings in their order, the limits of the rule, and subgroup means with their own limits.
+
+    Args:
+        weighings: the sample in its order, as ``Weighing``, from ``read_weighings``, or plain masses.
+        nominal: the promised weight, a mass.
+        rule: the name of a rule; see ``weight_rules``.
+        target: the mean aimed at, such as that of ``target_mass``; the mean of the weighings if left out.
+        size: weighings in a subgroup, where not every weighing names its batch; see ``control_limits``.
+
+    Raises:
+        QuantityError: for a bad argument; fewer than two subgroups.
+        MissingExtraError: without matplotlib.
+
+    Example:
+        >>> loaves = ["401 g", "398 g", "404 g", "400 g", "403 g", "399 g"]
+        >>> plot_weighings(loaves, "400 g", size=3).axes[0].get_ylabel()
+        'weight as sold, g'
+    """
+    with Door() as door:
+        nominal_g = door.read(MASS, nominal, "nominal")
+        law = read_rule(door, rule, nominal_g)
+    found = control_limits(weighings, size=size, target=target)
+    figure, axes = _figure()
+    places = range(1, len(found.masses_g) + 1)
+    axes.plot(places, found.masses_g, color=GREY, linestyle="", marker="o", markersize=3, label="one piece")
+    tolerance_g = law.tolerance_g(nominal_g)
+    lines = [("nominal weight", nominal_g, "-")]
+    lines += [("nominal - T", nominal_g - tolerance_g, "--")] if law.outer > 1 else []
+    lines.append((f"nominal - {law.outer_name}", nominal_g - law.outer * tolerance_g, ":"))
+    for word, height_g, style in lines:
+        axes.axhline(height_g, color=ORANGE, linestyle=style, label=f"{word}, {shown(height_g)} g")
+    word = "mean" if target is None else "target"
+    axes.axhline(found.centre_g, color=BLUE, linestyle="-.", label=f"{word}, {shown(found.centre_g, 4)} g")
+    word = f"{shown(SIGMAS.value)}-sigma limits of a subgroup's mean"
+    for group in found.groups:
+        span = [min(group.places) - 0.5, max(group.places) + 0.5]
+        axes.fill_between(span, group.low_g, group.high_g, color=BLUE, alpha=0.15, linewidth=0, label=word)
+        word = ""
+    middles = [fmean(group.places) for group in found.groups]
+    means = [group.mean_g for group in found.groups]
+    axes.plot(middles, means, color=BLUE, marker="s", label="mean of a subgroup")
+    out = [(x, group.mean_g) for x, group in zip(middles, found.groups, strict=True) if group.is_out]
+    if out:
+        axes.scatter(*zip(*out, strict=True), s=140, facecolors="none", edgecolors="black", label="outside its limits")
+    axes.set_xlabel("weighing, in order")
+    axes.set_ylabel("weight as sold, g")
+    axes.legend(fontsize="small", loc="center left", bbox_to_anchor=(1, 0.5))
+    axes.set_title(f"Weighings of {write(MASS, nominal_g)}, {law.place}")
     return figure

@@ -23,6 +23,7 @@ FLOORS = (
         "csvtable",
         "numeric",
         "spread",
+        "money",
         "timeofday",
         "bookings",
     ),
@@ -94,6 +95,8 @@ FLOORS = (
         "cooled",
         "chill",
         "portion",
+        "packrules",
+        "allowances",
         "shape",
         "losstable",
         "lossestimate",
@@ -102,6 +105,12 @@ FLOORS = (
         "tray",
         "baketime",
         "netweight",
+        "pieceloss",
+        "scalingweight",
+        "steadiness",
+        "betterdivider",
+        "samples",
+        "samplecheck",
     ),
     (
         "cost",
@@ -118,7 +127,7 @@ FLOORS = (
         "placing",
         "clockwork",
     ),
-    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "losscli", "cli", "__main__"),
+    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "weightcli", "losscli", "cli", "__main__"),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""
 
@@ -129,11 +138,12 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {
-    "cli": {"click", "rich"},
+    "cli": {"rich", "click"},
     "screen": {"rich"},
     "watercli": {"click"},
     "yeastcli": {"click"},
     "losscli": {"click"},
+    "weightcli": {"click"},
 }
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 

@@ -10,7 +10,8 @@ from matplotlib.axes import Axes
 
 from formula.errors import QuantityError
 from formula.handbooks import handbook_doses
-from formula.plot import plot_schedule, plot_yeast_for_time
+from formula.plot import plot_schedule, plot_weighings, plot_yeast_for_time
+from formula.samples import Weighing, control_limits
 from formula.schedule import Schedule
 from formula.sources import all_sources
 from formula.steps import Cool, Hold, Ramp
@@ -37,6 +38,36 @@ def test_a_schedule() -> None:
     assert max(activity) <= 100
     assert activity[0] == pytest.approx(100 * NIGHT.rate.at(24))
     assert axes.get_ylabel().endswith("°C")
+
+
+def heights(axes: Axes) -> dict[str, float]:
+    """Return where each horizontal line stands, by the first word of its label."""
+    lines = ((str(line.get_label()), np.asarray(line.get_ydata(), float)) for line in axes.get_lines())
+    return {label.split(",")[0]: float(ys[0]) for label, ys in lines if "," in label}
+
+
+def test_weighings() -> None:
+    loaves = [Weighing(f"{400 + place % 4} g", batch=str(place // 5)) for place in range(15)]
+    loaves += [Weighing(f"{420 + place % 4} g", batch="late") for place in range(5)]
+    (axes,) = plot_weighings(loaves, "400 g", target="402 g").axes
+    assert heights(axes) == {"nominal weight": 400, "nominal - T": 388, "nominal - 2T": 376, "target": 402}
+    assert drawn(axes)[1] == [loaf.mass_g for loaf in loaves]
+    found = control_limits(loaves, target="402 g")
+    means = next(line for line in axes.get_lines() if line.get_label() == "mean of a subgroup")
+    assert np.asarray(means.get_ydata(), float).tolist() == [group.mean_g for group in found.groups]
+    # Three batches of one kind and one 20 g heavier: the last stands outside, and is ringed.
+    assert [group.is_out for group in found.groups] == [False, False, False, True]
+    (ring,) = [found for found in axes.collections if found.get_label() == "outside its limits"]
+    assert np.asarray(ring.get_offsets(), float).tolist() == [[18.0, found.groups[-1].mean_g]]
+
+
+def test_weighings_under_a_rule_with_one_limit() -> None:
+    (axes,) = plot_weighings(["401 g", "399 g", "402 g", "400 g"], "400 g", rule="us", size=2).axes
+    found = heights(axes)
+    assert found == {"nominal weight": 400, "nominal - MAV": pytest.approx(400 - 0.04 * 453.59237), "mean": 400.5}
+    assert not [found for found in axes.collections if found.get_label() == "outside its limits"]
+    with pytest.raises(QuantityError, match="nominal"):
+        plot_weighings(["401 g"], "400")
 
 
 def test_yeast_for_every_time() -> None:
