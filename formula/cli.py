@@ -39,6 +39,7 @@ from .screen import (
 )
 from .threeways import ThreeWays, day_three_ways
 from .watercli import chart, friction, ice, water
+from .weightcli import weight as net_weight
 from .yeastcli import levain, yeast
 
 __all__ = ["commands", "run"]
@@ -231,7 +232,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (water, ice, friction, chart, yeast, levain, loss, tin, tray, baketime):
+for command in (water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
     commands.add_command(command)
 
 

@@ -16,6 +16,7 @@ from .comparison import Change, Comparison
 from .day import BreadPlan, DayPlan, Mix
 from .errors import FormulaError
 from .formula import Formula
+from .scalingweight import NetWeight
 from .stage import FINAL
 from .threeways import ThreeWays
 from .weighing import BatchStage
@@ -31,6 +32,7 @@ __all__ = [
     "show_cautions",
     "show_comparison",
     "show_day",
+    "show_net_weight",
     "show_three_ways",
     "show_working",
     "weight",
@@ -250,3 +252,44 @@ def show_three_ways(console: Console, ways: Mapping[str, ThreeWays]) -> None:
         table.add_row(name, *(f"{shown(cell, 3)} °C" for cell in cells), f"{shown(found.moved_k, 3)} K")
     _show_table(console, table)
     show_cautions(console, dict.fromkeys(caution for found in ways.values() for caution in found.cautions))
+
+
+def show_net_weight(console: Console, found: NetWeight, unit: str = "g") -> None:
+    """Show what every rule asks for: what to divide at, the mean, the shares below the limits, the giveaway."""
+
+    def to(grams: float, digits: int = 5) -> str:
+        return f"{shown(grams / UNITS[unit], digits)} {unit}"
+
+    console.print(f"spread of the weight as sold {to(found.baked_sd_g, 3)} (standard deviation)")
+    console.print()
+    money = any(answer.price for answer in found.rules.values())
+    each = f"given away,\n{found.pieces} pieces"
+    columns = (
+        "divide at",
+        "mean",
+        "set by",
+        "below\nnominal",
+        "below T",
+        "below 2T\nor MAV",
+        "given away\na piece",
+        each,
+    )
+    table = _table("rule", *columns, *(["worth"] if money else []))
+    for name, answer in found.rules.items():
+        has_two = answer.target.law.beyond_share is not None
+        shares = (
+            shown(100 * answer.below_nominal_share, 3),
+            shown(100 * answer.below_limit_share, 3) if has_two else "",
+            shown(100 * answer.below_outer_limit_share, 2),
+        )
+        table.add_row(
+            name,
+            to(answer.scaling_weight_g),
+            to(answer.mean_g),
+            answer.target.set_by,
+            *(f"{share} %" if share else "" for share in shares),
+            to(answer.giveaway_g, 4),
+            weight(answer.giveaway_total_g, unit),
+            *([str(answer.giveaway_cost)] if money else []),
+        )
+    _show_table(console, table)
