@@ -304,7 +304,7 @@ def read_spread(door: Door, sd: Measure | None, limit: Measure | None, sigmas: f
         sd: the standard deviation, a mass.
         limit: a ± as a mass.
         sigmas: how many standard deviations the ± is.
-        word: what stands before the arguments' names, such as "divider_".
+        word: what stands before the arguments' names, such as ``"divider_"``.
     """
     named, ending = f"{word}sd", f"{word}limit"
     where, given = (ending, limit) if sd is None else (named, sd)

@@ -90,7 +90,7 @@ def spread_steps(loss: PieceLoss, nominal_g: float, divider_sd_g: float, word: s
         loss: what falls after the divider.
         nominal_g: the nominal weight, g.
         divider_sd_g: spread of the divided weight, g.
-        word: what tells the spreads of two dividers apart, such as "_old".
+        word: what tells the spreads of two dividers apart, such as ``"_old"``.
     """
     values = {
         f"s_divider{word}": divider_sd_g,

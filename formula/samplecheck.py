@@ -147,7 +147,7 @@ def check_weighings(
         destructive: whether weighing destroys the piece (its wrapping, say); Europe has a smaller plan for that.
 
     Returns:
-        The verdict with the reason of each clause: "mean", "T" (pieces short by more than the tolerance) and "2T" (or "MAV"
+        The verdict, and the reason of each clause, which are "mean", "T" (short by more than the tolerance) and "2T" ("MAV"
         alone).  The mean is of all weighings; pieces are counted in the first so many that the plan asks for, and where
         the first sample does not decide, in both.
 

@@ -124,7 +124,7 @@ def read_sample(door: Door, weighings: Weighings) -> tuple[Weighing, ...]:
         door: where faults are noted.
         weighings: the sample.
     """
-    if isinstance(weighings, str):
+    if isinstance(weighings, str) or not isinstance(weighings, Iterable):  # pyright: ignore[reportUnnecessaryIsInstance]
         door.refuse("weighings", cited(weighings), "a list of weighings", 'write ["402 g", "398 g"]')
         return ()
     found: list[Weighing] = []

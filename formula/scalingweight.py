@@ -289,7 +289,10 @@ def net_weight(
 def _asked(door: Door, rules: str | Iterable[str] | None, nominal_g: float) -> tuple[WeightRule, ...]:
     """Return the rules asked for; without a choice, all that have the nominal weight."""
     if rules is not None:
-        names = dict.fromkeys([rules] if isinstance(rules, str) else rules)
+        if not isinstance(rules, Iterable):  # pyright: ignore[reportUnnecessaryIsInstance]
+            door.refuse("rules", cited(rules), "the name of a rule, or of several", 'write rules="eu"')
+            return ()
+        names = [rules] if isinstance(rules, str) else list(rules)
         if not names:
             door.refuse("rules", "none", "at least one rule", "leave it out for all of them")
         return tuple(read_rule(door, name, nominal_g) for name in names)

@@ -213,9 +213,9 @@ class TestNetWeight:
         assert "rules-left-out" in {caution.code for caution in heavy.cautions}
         assert "rules-left-out" not in {caution.code for caution in net_weight("12 kg", rules="uk", **LOAF).cautions}
         assert list(net_weight("3 g", divider_sd="0.1 g", loss="11 %").rules) == ["ca", "us"]
-        for wrong in ("fr", [], ["eu", "fr"]):
+        for wrong in ("fr", [], ["eu", "fr"], 5, [["eu"]]):
             with pytest.raises(QuantityError, match="rule"):
-                net_weight("400 g", rules=wrong, **LOAF)
+                net_weight("400 g", **{**LOAF, "rules": wrong})
         with pytest.raises(QuantityError, match="some rule"):
             net_weight("0 g", **LOAF)
 

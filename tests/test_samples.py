@@ -113,6 +113,7 @@ class TestControlLimits:
             ([Weighing("4 g", batch="a"), Weighing("5 g", batch="a"), Weighing("4 g", batch="b")], {}, "of batch b"),
             (["400", "0 g"], {"target": "4"}, "3 faults"),
             ("400 g", {}, "a list of weighings"),
+            (None, {}, "a list of weighings"),
             (grams(400) * (MOST_WEIGHINGS + 1), {}, f"at most {MOST_WEIGHINGS}"),
         ],
     )
