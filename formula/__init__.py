@@ -10,7 +10,6 @@ if TYPE_CHECKING:
     from .adjust import with_prefermented as with_prefermented
     from .bakery import Bakery as Bakery
     from .bakery import Mixer as Mixer
-    from .bakery import Order as Order
     from .baketime import bake_time as bake_time
     from .balance import HeatBalance as HeatBalance
     from .basetemp import base_temperature as base_temperature
@@ -73,6 +72,7 @@ if TYPE_CHECKING:
     from .money import Price as Price
     from .netweight import target_mass as target_mass
     from .newton import cooling_from_reading as cooling_from_reading
+    from .orders import Order as Order
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
     from .otherrates import SquareLaw as SquareLaw
@@ -160,7 +160,7 @@ else:
         "MissingExtraError": "errors",
         "Mixer": "bakery",
         "Money": "money",
-        "Order": "bakery",
+        "Order": "orders",
         "Oven": "workshop",
         "OwnRate": "otherrates",
         "Price": "money",

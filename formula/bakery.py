@@ -1,19 +1,16 @@
-"""The bakery and its orders: what there is to bake with, and what is wanted of it."""
+"""The bakery: what there is to bake with."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
 
-from attrs import field, frozen
+from attrs import frozen
 
 from .errors import FormulaError
-from .formula import Formula
 from .lines import Lines
-from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, Door, Measure, View, write
-from .timeofday import read_clock
+from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, View, write
 
-__all__ = ["Bakery", "Mixer", "Order"]
+__all__ = ["Bakery", "Mixer"]
 
 
 @frozen(init=False)
@@ -178,77 +175,3 @@ def _check_bakery(
         door.refuse("ice", write(TEMPERATURE, temperatures["ice_c"]), "ice, at most 0 °C")
     if temperatures["tap_c"] < 0 or temperatures["tap_c"] > 100:
         door.refuse("tap", write(TEMPERATURE, temperatures["tap_c"]), "liquid water, 0 to 100 °C")
-
-
-@frozen(init=False)
-class Order:
-    """One line of the day's orders.
-
-    Args:
-        bread: the formula.
-        pieces: how many are ordered.
-        baked: the weight of each when sold.
-        due: when they must be there, as "05:30"; "" if it does not matter.
-        spares: pieces made beyond the order.
-        reject: the share of pieces that is sorted out after baking; the formula's own if left out.
-        where: where the order is written, for messages; it makes no difference to the order.
-
-    Raises:
-        FormulaError: every bad argument at once.
-    """
-
-    bread: Formula
-    pieces: int
-    baked_g: float
-    due: str
-    spares: int
-    reject_share: float
-    where: str = field(eq=False)
-
-    def __init__(
-        self,
-        bread: Formula,
-        *,
-        pieces: int,
-        baked: Measure,
-        due: str = "",
-        spares: int = 0,
-        reject: Measure | None = None,
-        where: str = "",
-    ) -> None:
-        """Read every argument and tell of all the bad ones at once."""
-        name = getattr(bread, "name", repr(bread))
-        with Door(FormulaError) as door:
-            if not isinstance(bread, Formula):  # pyright: ignore[reportUnnecessaryIsInstance] - callers may be untyped
-                door.refuse("order", repr(bread), "a Formula")
-            baked_g = door.read(MASS, baked, f"{name}: baked")
-            own = getattr(bread, "reject_share", 0.0)
-            share = own if reject is None else door.read(SHARE, reject, f"{name}: reject")
-            if baked_g == 0:
-                door.refuse(f"{name}: baked", "0 g", "a weight above zero")
-            if share >= 1:
-                door.refuse(f"{name}: reject", write(SHARE, share), "a share below 100 %")
-            for label, count, least in (("pieces", pieces, 1), ("spares", spares, 0)):
-                if isinstance(count, bool) or not isinstance(count, int) or count < least:  # pyright: ignore[reportUnnecessaryIsInstance]
-                    door.refuse(f"{name}: {label}", repr(count), f"a whole number of at least {least}")
-            if due:
-                read_clock(door, due, f"{name}: due")
-        facts = {
-            "bread": bread,
-            "pieces": pieces,
-            "baked_g": baked_g,
-            "due": due,
-            "spares": spares,
-            "reject_share": share,
-            "where": where,
-        }
-        for key, value in facts.items():
-            object.__setattr__(self, key, value)
-
-    baked = View(MASS, "baked_g", "The weight of a piece when sold.")
-    reject = View(SHARE, "reject_share", "The share of pieces that is sorted out.")
-
-    @property
-    def pieces_made(self) -> int:
-        """Pieces to make: (ordered + spares) / (1 - reject share), rounded up to a whole piece."""
-        return math.ceil((self.pieces + self.spares) / (1 - self.reject_share) - 1e-9)

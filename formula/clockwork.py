@@ -13,10 +13,10 @@ from typing import Any, Final, Literal, get_args
 
 from attrs import frozen
 
-from .bakery import Order
 from .day import BreadPlan, DayPlan
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
+from .orders import Order
 from .placing import Job, Placed, Stations, Task, fits, place
 from .quantity import Door
 from .timeofday import read_clock

@@ -13,14 +13,17 @@ from typing import Any
 
 from attrs import evolve, frozen
 
-from .bakery import Bakery, Mixer, Order
+from .bakery import Bakery, Mixer
 from .batch import Batch
+from .counting import even, on_step
 from .errors import Fault, FormulaError
 from .formula import Formula
 from .keepup import largest_mix
 from .lines import Lines
-from .mixes import even, split_dough
-from .pour import Pour, pour_for, up_to_step
+from .losses import Losses
+from .mixes import split_dough
+from .orders import Order, order_steps
+from .pour import Pour, pour_for
 from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
 from .workshop import Workshop
@@ -67,6 +70,11 @@ class BreadPlan:
     most: int | None = None
 
     @property
+    def losses(self) -> Losses:
+        """The losses on the way, as the orders have them."""
+        return self.orders[0].losses
+
+    @property
     def ordered(self) -> int:
         """Pieces ordered."""
         return sum(order.pieces for order in self.orders)
@@ -101,36 +109,11 @@ class BreadPlan:
 
     def working(self) -> Working:
         """Return how pieces, scaling weight, dough and mixes come about."""
-        one = len(self.orders) == 1
-        steps: list[Step] = []
-        made: dict[str, float] = {}
-        for number, order in enumerate(self.orders, 1):
-            ordered, spares, reject, needed = (
-                name if one else f"{name}_{number}" for name in ("ordered", "spares", "reject", "needed")
-            )
-            values = {ordered: float(order.pieces), spares: float(order.spares), reject: order.reject_share}
-            pieces = even((order.pieces + order.spares) / (1 - order.reject_share))
-            expression = f"({ordered} + {spares}) / (1 - {reject})"
-            steps.append(Step(needed, expression, values, pieces, "", note="pieces to bake for this order"))
-            made[needed] = pieces
-        whole = " + ".join(f"ceil({needed})" for needed in made)
-        steps.append(Step("pieces", whole, made, float(self.pieces), "", note="whole pieces to make"))
-        steps += self.bread.losses.dough_for(write(MASS, self.baked_g)).working().steps[:-1]
-        values = {"scaling_weight": steps[-1].value, "scale_step": self.divider_g}
-        count = even(steps[-1].value / self.divider_g)
-        steps.append(
-            Step("c", "scaling_weight / scale_step", values, count, "", note="in steps of the divider's scale")
-        )
-        values = {"c": count, "scale_step": self.divider_g}
-        steps.append(Step("piece", "ceil(c) * scale_step", values, self.piece_g, "g", note="what the scale shows"))
-        left = self.bread.losses.before_divider_left
-        values = {"pieces": float(self.pieces), "piece": self.piece_g, "kept": left}
-        dough_g = self.pieces * self.piece_g / left
-        note = "to mix, before it is rounded to the scale; kept: what is left of it at the divider"
-        steps.append(Step("dough", "pieces * piece / kept", values, dough_g, "g", note=note))
+        steps = order_steps(self.orders, self.pieces, self.piece_g, self.divider_g)
+        left = self.losses.before_divider_left
         values = {"capacity": self.mixer.capacity_g, "slack": self.slack_g, "kept": left, "piece": self.piece_g}
         fit = even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
-        note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale"
+        note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale, kept: left at the divider"
         steps.append(Step("fit", "(capacity - slack) * kept / piece", values, fit, "", note=note))
         values = {"pieces": float(self.pieces), "fit": fit}
         holds = "floor(fit)"
@@ -263,7 +246,7 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
 def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None = None) -> DayPlan:
     """Turn a day's orders into doughs and mixes.
 
-    Orders for the same bread at the same baked weight are one dough.  Pieces made = (ordered + spares) / (1 - reject),
+    Orders for the same bread at the same baked weight and with the same losses are one dough.  Pieces made = (ordered + spares) / (1 - reject),
     rounded up; scaling weight = baked weight before the losses after the divider, rounded up to the divider's step;
     dough = pieces x scaling weight / what the losses before the divider leave; mixes = the fewest that the mixer holds,
     in whole pieces that differ by at most one.  A dough goes to a mixer that its mixes are large enough for, if there is
@@ -280,20 +263,20 @@ def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None 
     Raises:
         FormulaError: no orders, or a piece heavier than every mixer holds; all at once.
     """
-    groups: dict[tuple[Formula, float], list[Order]] = {}
+    groups: dict[tuple[Formula, float, Losses], list[Order]] = {}
     for order in orders:
-        groups.setdefault((order.bread, order.baked_g), []).append(order)
+        groups.setdefault((order.bread, order.baked_g, order.losses), []).append(order)
     if not groups:
         raise FormulaError(Fault("orders", "none", "at least one order"))
     plans: list[BreadPlan] = []
     faults: list[Fault] = []
-    names = [bread.name for bread, _ in groups]
-    for (bread, baked_g), lines in groups.items():
-        name = bread.name if names.count(bread.name) == 1 else f"{bread.name} {write(MASS, baked_g)}"
+    for name, (key, lines) in zip(_names(groups), groups.items(), strict=True):
+        bread, baked_g, losses = key
         try:
             process = workshop.process_of(name, bread.name) if workshop else None
             most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
-            plans.append(evolve(_plan_bread(bread, baked_g, tuple(lines), bakery, most), name=name, most=most))
+            plan = _plan_bread(bread, baked_g, losses, tuple(lines), bakery, most)
+            plans.append(evolve(plan, name=name, most=most))
         except FormulaError as error:
             faults += error.faults
     if faults:
@@ -301,16 +284,30 @@ def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None 
     return DayPlan(bakery, tuple(plans))
 
 
+def _names(groups: Iterable[tuple[Formula, float, Losses]]) -> list[str]:
+    """Name each bread of the day: by its name, with the weight where it comes in several, and a number if need be."""
+    keys = list(groups)
+    breads = [bread.name for bread, _, _ in keys]
+    names = [
+        bread.name if breads.count(bread.name) == 1 else f"{bread.name} {write(MASS, baked_g)}"
+        for bread, baked_g, _ in keys
+    ]
+    return [
+        name if names.count(name) == 1 else f"{name} ({names[: place + 1].count(name)})"
+        for place, name in enumerate(names)
+    ]
+
+
 def _plan_bread(
-    bread: Formula, baked_g: float, orders: tuple[Order, ...], bakery: Bakery, most: int | None
+    bread: Formula, baked_g: float, losses: Losses, orders: tuple[Order, ...], bakery: Bakery, most: int | None
 ) -> BreadPlan:
     pieces = sum(order.pieces_made for order in orders)
-    exact_g = bread.losses.dough_for(write(MASS, baked_g)).scaling_weight_g
-    piece_g = up_to_step(exact_g, bakery.divider_g)
-    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, piece_g, mixer, bakery, most))]
+    exact_g = losses.dough_for(write(MASS, baked_g)).scaling_weight_g
+    piece_g = on_step(exact_g, bakery.divider_g)
+    mixed_g = piece_g / losses.before_divider_left
+    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, mixed_g, mixer, bakery, most))]
     if not splits:
-        left = bread.losses.before_divider_left
-        got = f"pieces of {shown(piece_g)} g, with their losses {shown(piece_g / left)} g of dough"
+        got = f"pieces of {shown(piece_g)} g, with their losses {shown(mixed_g)} g of dough"
         expected = f"pieces that a mixer holds, at most {shown(max(each.capacity_g for each in bakery.mixers))} g"
         where = ", ".join(order.where for order in orders if order.where)
         place = f"{where} ({bread.name}: baked)" if where else bread.name

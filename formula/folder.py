@@ -14,11 +14,12 @@ from typing import TypeVar
 
 from attrs import evolve, field, frozen
 
-from .bakery import Bakery, Mixer, Order
+from .bakery import Bakery, Mixer
 from .catalogue import Catalogue
 from .errors import Fault, FileError, FormulaError
 from .files import load
 from .formula import Formula
+from .orders import Order
 from .quantity import DIFFERENCE, MASS, TEMPERATURE, write
 from .tables import Celsius, Grams, Kelvins, lay, read_toml
 

@@ -28,9 +28,11 @@ __all__ = [
     "BreadFrom",
     "DoughFor",
     "Losses",
+    "at_divider_step",
     "bread_mass_g",
     "dough_mass_g",
     "left_after",
+    "mixed_step",
     "share_on_dough",
 ]
 
@@ -316,6 +318,33 @@ class BreadFrom:
         note = f"weighed at the {self.at}; losses {_WORDS[self.losses.combine]}"
         step = Step("bread", expression, {"dough": self.dough_g, **values}, self.mass_g, "g", note=note)
         return Working("Bread from a dough", (*_turned(self.losses), step), self.cautions)
+
+
+def mixed_step(losses: Losses, pieces: int, piece_g: float) -> Step:
+    """Show the dough to mix for pieces as they are scaled: only the losses before the divider are still to be added.
+
+    Args:
+        losses: the losses on the way.
+        pieces: how many there are.
+        piece_g: the weight of each on the divider's scale, g.
+    """
+    before, shares = _remaining(losses, BEFORE_DIVIDER)
+    values = {"pieces": float(pieces), "piece": piece_g, **shares}
+    mass_g = dough_mass_g(pieces * piece_g, losses.before_divider_left)
+    return Step("dough", f"pieces * piece{_by('/', before)}", values, mass_g, "g", note="to mix")
+
+
+def at_divider_step(losses: Losses, dough_g: float) -> Step:
+    """Show what of a dough reaches the divider: the losses before it are taken off.
+
+    Args:
+        losses: the losses on the way.
+        dough_g: the dough as it was mixed, g.
+    """
+    before, shares = _remaining(losses, BEFORE_DIVIDER)
+    mass_g = bread_mass_g(dough_g, losses.before_divider_left)
+    values = {"dough": dough_g, **shares}
+    return Step("at_divider", f"dough{_by('*', before)}", values, mass_g, "g", note="what reaches the divider")
 
 
 def _given(losses: Losses, names: Iterable[str]) -> dict[str, float]:

@@ -10,19 +10,14 @@ from attrs import frozen
 
 from .bakery import Bakery, Mixer
 from .batch import Batch
+from .counting import even, share_pieces
 from .formula import Formula
-from .portion import share_pieces
 from .quantity import MASS, write
 
-__all__ = ["Split", "even", "split_dough"]
+__all__ = ["Split", "split_dough"]
 
 SMALL_G: Final = 1e-6
 """Grams that no scale shows: what floats leave behind."""
-
-
-def even(value: float) -> float:
-    """Return the whole number that a quotient misses by a hair, so that rounding up does not make it one more."""
-    return float(round(value)) if abs(value - round(value)) < 1e-9 else value
 
 
 @frozen
@@ -50,24 +45,24 @@ class Split:
 
 
 def split_dough(
-    bread: Formula, pieces: int, piece_g: float, mixer: Mixer, bakery: Bakery, most: int | None = None
+    bread: Formula, pieces: int, mixed_g: float, mixer: Mixer, bakery: Bakery, most: int | None = None
 ) -> Split | None:
     """Split a bread's pieces over as few mixes as the mixer holds, or return None if it does not hold one piece.
 
-    ``most`` is the number of pieces that a mix may have for another reason than the mixer.
+    ``mixed_g`` is the dough to mix for a piece, the losses before the divider allowed for; ``most`` the number of pieces
+    that a mix may have for another reason than the mixer.
     """
-    left = bread.losses.before_divider_left
     steps = {line: step for line, step in bakery.steps_g.items() if line == "default" or line in bread.catalogue}
     slack_g = 0.0
     while True:
-        at_most = math.floor(even((mixer.capacity_g - slack_g) * left / piece_g))
+        at_most = math.floor(even((mixer.capacity_g - slack_g) / mixed_g))
         if at_most < 1:
             return None
         if most is not None:
             at_most = min(at_most, most)
         shares = share_pieces(pieces, math.ceil(pieces / at_most))
         batches = tuple(
-            (size, shares.count(size), _weighable(bread, size * piece_g / left, steps))
+            (size, shares.count(size), _weighable(bread, size * mixed_g, steps))
             for size in sorted(set(shares), reverse=True)
         )
         if all(batch.dough_g <= mixer.capacity_g + SMALL_G for _, _, batch in batches):

@@ -1,87 +1,149 @@
-"""Dividing: whole pieces from a dough, and what is left over.
-
-Pieces, parts and loads are counts, so the arithmetic here is exact: 0.3 kg holds three pieces of 0.1 kg, whatever
-binary fractions make of it.
-"""
+"""Dividing: whole pieces from a dough, on the steps of the scale, and what becomes of the dough that is left over."""
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import Final
+from collections.abc import Iterator
+from typing import Final, Literal, get_args
 
 from attrs import frozen
 
-from .errors import Fault, QuantityError
+from .counting import (
+    Rounding,
+    read_choice,
+    read_weight,
+    remainder_caution,
+    scaling_weight_g,
+    short_scaling,
+    step_steps,
+    whole_pieces,
+)
+from .lines import Lines
 from .quantity import MASS, Door, Measure, View, write
 from .working import Caution, Step, Working, shown
 
-__all__ = ["Division", "divide", "loads", "share_pieces", "whole_pieces"]
+__all__ = ["Division", "Portion", "Remainder", "divide"]
 
-READING: Final = Fraction(1, 10**11)
-"""Weights are read to 12 digits, so two of them agree to about this part; 64.5 oz is three times 21.5 oz."""
+Remainder = Literal["report", "spread", "old dough", "odd piece"]
+
+_LEFT: Final[Lines[str]] = Lines(
+    {
+        "report": "what is left over",
+        "spread": "to spread over the pieces",
+        "old dough": "held as old dough",
+        "odd piece": "one odd piece",
+    }
+)
 
 
-def whole_pieces(total_g: float, piece_g: float) -> tuple[int, float]:
-    """Return how many whole pieces a dough holds and what is left, g: floor(total / piece), exactly.
+@frozen
+class Portion:
+    """Some pieces of one weight."""
 
-    Both floats are taken as the decimal numbers they print as.  A last piece that is short by no more than the reading
-    of the weights (a part in 10^11 of the dough) counts as whole, and a remainder as small as that is none.
+    pieces: int
+    piece_g: float
 
-    Args:
-        total_g: the dough, g.
-        piece_g: one piece, g, more than zero.
-
-    Example:
-        >>> whole_pieces(0.3, 0.1)
-        (3, 0.0)
-    """
-    total, piece = Fraction(repr(float(total_g))), Fraction(repr(float(piece_g)))
-    slack = total * READING
-    pieces = (total + slack) // piece
-    remainder = total - pieces * piece
-    return pieces, float(remainder) if remainder > slack else 0.0
+    piece = View(MASS, "piece_g", "The weight of one of them on the divider's scale.")
 
 
 @frozen
 class Division:
-    """A dough divided: ``pieces`` of one weight and the ``remainder``."""
+    """A dough divided: ``pieces`` whole pieces, what lies on the bench as ``portions``, and the ``remainder``.
+
+    ``asked_g`` is the piece asked for and ``piece_g`` what the divider's scale shows: on the scale's step, and with the
+    remainder spread the new weight (some pieces may be one step heavier).  ``portions`` holds all pieces, the heaviest
+    first, an odd piece last: their weights and ``remainder_g`` make the dough.
+    """
 
     dough_g: float
     piece_g: float
     pieces: int
     remainder_g: float
+    asked_g: float
+    portions: tuple[Portion, ...]
+    step_g: float = 0.0
+    rounding: Rounding = "up"
+    choice: Remainder = "report"
     cautions: tuple[Caution, ...] = ()
 
     dough = View(MASS, "dough_g", "The dough to divide.")
-    piece = View(MASS, "piece_g", "The weight of one piece.")
+    piece = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
     remainder = View(MASS, "remainder_g", "The dough that is left over.")
+    asked = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
+    step = View(MASS, "step_g", "The step of the divider's scale; 0 if it shows any weight.")
+    drift = View(MASS, "drift_g", "How much heavier than asked a piece is scaled.")
+
+    @property
+    def drift_g(self) -> float:
+        """How much heavier (or, below zero, lighter) than asked a piece is scaled."""
+        return self.piece_g - self.asked_g
 
     def working(self) -> Working:
-        """Show the steps; the last line is the number of pieces."""
-        quotient = self.pieces + self.remainder_g / self.piece_g
-        values = {"dough": self.dough_g, "piece": self.piece_g}
+        """Show the steps; the last line is the number of pieces or, with the remainder spread, the new piece weight."""
+        steps: list[Step] = []
+        piece_g = self.asked_g
+        if self.step_g:
+            steps += step_steps("asked", self.asked_g, self.step_g, self.rounding)
+            piece_g = steps[-1].value
+        left_g = whole_pieces(self.dough_g, piece_g)[1]
+        quotient = self.pieces + left_g / piece_g
+        values = {"dough": self.dough_g, "piece": piece_g}
         count = {"n": quotient}
-        left = "dough - floor(n) * piece"
-        steps = (
+        steps += (
             Step("n", "dough / piece", values, quotient, ""),
-            Step("remainder", left, values | count, self.remainder_g, "g", note="what is left over"),
+            Step("remainder", "dough - floor(n) * piece", values | count, left_g, "g", note=_LEFT[self.choice]),
             Step("pieces", "floor(n)", count, float(self.pieces), "", note="whole pieces"),
         )
-        return Working("Dividing", steps, self.cautions)
+        if self.choice == "spread":
+            steps += self._spread_steps(piece_g, left_g)
+        return Working("Dividing", tuple(steps), self.cautions)
+
+    def _spread_steps(self, piece_g: float, left_g: float) -> Iterator[Step]:
+        values = {"piece": piece_g, "remainder": left_g, "pieces": float(self.pieces)}
+        if not self.step_g:
+            expression = "piece + remainder / pieces"
+            yield Step("new_piece", expression, values, self.piece_g, "g", note="the remainder spread over the pieces")
+            return
+        over, stays_g = whole_pieces(left_g, self.step_g)
+        more, heavier = divmod(over, self.pieces)
+        k = over + stays_g / self.step_g
+        yield Step("k", "remainder / scale_step", {"remainder": left_g, "scale_step": self.step_g}, k, "")
+        values = {"k": k, "pieces": float(self.pieces)}
+        note = "whole steps for every piece"
+        yield Step("more", "floor(floor(k) / pieces)", values, float(more), "", note=note)
+        note = "pieces that take one step more"
+        yield Step("heavier", "floor(k) - more * pieces", values | {"more": float(more)}, float(heavier), "", note=note)
+        values = {"remainder": left_g, "k": k, "scale_step": self.step_g}
+        yield Step("stays", "remainder - floor(k) * scale_step", values, self.remainder_g, "g", note="less than a step")
+        values = {"piece": piece_g, "more": float(more), "scale_step": self.step_g}
+        yield Step("new_piece", "piece + more * scale_step", values, self.piece_g, "g", note="the lighter pieces")
 
 
-def divide(dough: Measure, *, piece: Measure) -> Division:
+def divide(
+    dough: Measure,
+    *,
+    piece: Measure,
+    step: Measure | None = None,
+    rounding: Rounding = "up",
+    remainder: Remainder = "report",
+) -> Division:
     """Divide a dough into whole pieces: pieces = floor(dough / piece).
 
     Args:
         dough: the dough as it comes to the divider, a mass.
         piece: the weight of one piece on the divider's scale, a mass above zero.
+        step: the step of the divider's scale, to which the piece is rounded; left out, it shows any weight.
+        rounding: how it is rounded: "up" (no piece is short), "nearest" or "down".
+        remainder: what becomes of the dough left over.  "report": it is told, no more.  "spread": it goes onto the
+            pieces, in whole steps if there is a step, so that some pieces are one step heavier.  "old dough": it is held
+            for a later dough.  "odd piece": it is scaled as one piece of its own weight.
 
     Returns:
-        ``pieces`` and the ``remainder``, which a caution names if there is one.
+        ``pieces``, ``piece`` as the scale shows it, all ``portions`` and the ``remainder``; a caution tells what was
+        done with it.
 
     Raises:
-        QuantityError: a bad mass, a piece of nothing, or a piece heavier than the dough.
+        QuantityError: a bad mass, a piece or step of nothing, a piece that rounds to nothing or is heavier than the
+            dough, an unknown choice; all at once.
 
     Accuracy: exact for the weights as they are read, to 12 digits.
 
@@ -89,65 +151,70 @@ def divide(dough: Measure, *, piece: Measure) -> Division:
         >>> made = divide("62 kg", piece="1.5 kg")
         >>> made.pieces, made.remainder_g
         (41, 500.0)
+        >>> spread = divide("62 kg", piece="1.5 kg", step="5 g", remainder="spread")
+        >>> [(portion.pieces, portion.piece_g) for portion in spread.portions], spread.remainder_g
+        ([(18, 1515.0), (23, 1510.0)], 0.0)
     """
     with Door() as door:
         dough_g = door.read(MASS, dough, "dough")
-        piece_g = door.read(MASS, piece, "piece")
-        if piece_g == 0:
-            door.refuse("piece", write(MASS, piece_g), "a mass above zero", "give the weight of one piece")
-        elif not door.faults and whole_pieces(dough_g, piece_g)[0] == 0:
+        asked_g = read_weight(door, piece, "piece")
+        step_g = 0.0 if step is None else read_weight(door, step, "step")
+        read_choice(door, rounding, "rounding", get_args(Rounding))
+        read_choice(door, remainder, "remainder", get_args(Remainder))
+        piece_g = scaling_weight_g(door, asked_g, step_g, rounding)
+        if not door.faults and whole_pieces(dough_g, piece_g)[0] == 0:
             expected = f"no more than the dough, {write(MASS, dough_g)}"
             door.refuse("piece", write(MASS, piece_g), expected, "make lighter pieces or more dough")
-    pieces, remainder_g = whole_pieces(dough_g, piece_g)
-    found: tuple[Caution, ...] = ()
-    if remainder_g:
-        text = f"{shown(remainder_g)} g of dough is left over: spread it over the pieces, or use it up elsewhere."
-        found = (Caution("remainder", text),)
-    return Division(dough_g=dough_g, piece_g=piece_g, pieces=pieces, remainder_g=remainder_g, cautions=found)
+    pieces, left_g = whole_pieces(dough_g, piece_g)
+    portions, remainder_g = _portions(pieces, piece_g, left_g, step_g, remainder)
+    new_g = portions[-1].piece_g if remainder == "spread" else piece_g
+    return Division(
+        dough_g=dough_g,
+        piece_g=new_g,
+        pieces=pieces,
+        remainder_g=remainder_g,
+        asked_g=asked_g,
+        portions=portions,
+        step_g=step_g,
+        rounding=rounding,
+        choice=remainder,
+        cautions=(*short_scaling(asked_g, piece_g), *_about(left_g, pieces, remainder, remainder_g)),
+    )
 
 
-def share_pieces(pieces: int, parts: int) -> tuple[int, ...]:
-    """Share pieces out over mixes, shifts or vans as evenly as whole pieces allow; the larger parts come first.
-
-    Args:
-        pieces: how many there are, 0 or more.
-        parts: over how many parts, 1 or more.
-
-    Raises:
-        QuantityError: when one of them is no such whole number.
-
-    Example:
-        >>> share_pieces(400, 3)
-        (134, 133, 133)
-    """
-    _check_counts(pieces=(pieces, 0), parts=(parts, 1))
-    each, over = divmod(pieces, parts)
-    return (each + 1,) * over + (each,) * (parts - over)
+def _portions(
+    pieces: int, piece_g: float, left_g: float, step_g: float, choice: Remainder
+) -> tuple[tuple[Portion, ...], float]:
+    """Lay out the pieces, and say what stays over."""
+    if choice == "odd piece" and left_g:
+        return (Portion(pieces, piece_g), Portion(1, left_g)), 0.0
+    if choice != "spread":
+        return (Portion(pieces, piece_g),), left_g
+    if not step_g:
+        return (Portion(pieces, piece_g + left_g / pieces),), 0.0
+    over, stays_g = whole_pieces(left_g, step_g)
+    more, heavier = divmod(over, pieces)
+    light_g = round(piece_g + more * step_g, 9)
+    found = (Portion(heavier, round(light_g + step_g, 9)), Portion(pieces - heavier, light_g))
+    return tuple(portion for portion in found if portion.pieces), stays_g
 
 
-def loads(pieces: int, capacity: int) -> int:
-    """Return how many loads (of an oven, a trolley, a divider's pocket) hold all the pieces: ceil(pieces / capacity).
-
-    Args:
-        pieces: how many there are, 0 or more.
-        capacity: how many one load holds, 1 or more.
-
-    Raises:
-        QuantityError: when one of them is no such whole number.
-
-    Example:
-        >>> loads(8000, 56)
-        143
-    """
-    _check_counts(pieces=(pieces, 0), capacity=(capacity, 1))
-    return -(-pieces // capacity)
-
-
-def _check_counts(**counts: tuple[int, int]) -> None:
-    faults = [
-        Fault(where, repr(value), f"a whole number of {least} or more")
-        for where, (value, least) in counts.items()
-        if isinstance(value, bool) or not isinstance(value, int) or value < least  # pyright: ignore[reportUnnecessaryIsInstance]
-    ]
-    if faults:
-        raise QuantityError(*faults)
+def _about(left_g: float, pieces: int, choice: Remainder, stays_g: float) -> tuple[Caution, ...]:
+    """Say what becomes of the remainder."""
+    if not left_g:
+        return ()
+    left = f"{shown(left_g)} g of dough"
+    if choice == "report":
+        return (remainder_caution(left_g),)
+    if choice == "old dough":
+        text = (
+            f"{left} is held as old dough: keep it cold, write its bread, time and allergens on it, and put it only into"
+            " a dough that has everything in it; raw dough is not food"
+        )
+        return (Caution("held-as-old-dough", text),)
+    if choice == "odd piece":
+        text = f"{left} makes one odd piece: it does not bake like the others and is not sold at their weight"
+        return (Caution("odd-piece", text),)
+    text = f"{left} is spread over the pieces, {shown(left_g / pieces, 3)} g on each of them on average, and given away"
+    stays = f"; {shown(stays_g)} g, less than a step for any of them, stays over" if stays_g else ""
+    return (Caution("spread", text + stays),)

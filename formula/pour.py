@@ -6,13 +6,13 @@ is too warm for it, ice replaces a part of the water.
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from attrs import frozen
 
 from .bakery import Bakery, Mixer
 from .batch import Batch
+from .counting import on_step
 from .formula import Formula
 from .ice import IceFor, ice_for, ice_takes_k
 from .quantity import DIFFERENCE, MASS, TEMPERATURE, write
@@ -22,7 +22,7 @@ from .water import YEAST_LIMIT, WaterTemperature, water_temperature
 from .weighing import Row
 from .working import Caution, shown
 
-__all__ = ["Pour", "pour_for", "up_to_step"]
+__all__ = ["Pour", "pour_for"]
 
 LIQUIDS: Final = ("water", "liquid")
 SMALL_STAGE: Final = 0.15
@@ -50,11 +50,6 @@ class Pour:
     def draw_g(self) -> float:
         """The water to draw from the tap."""
         return self.water_g - self.ice_g
-
-
-def up_to_step(amount: float, step: float) -> float:
-    """Return the amount rounded up to a whole number of steps; a hair over a step is that step."""
-    return round(math.ceil(amount / step - 1e-9) * step, 9)
 
 
 def pour_for(bread: Formula, batch: Batch, mixer: Mixer, bakery: Bakery) -> Pour | None:
@@ -98,7 +93,7 @@ def pour_for(bread: Formula, batch: Batch, mixer: Mixer, bakery: Bakery) -> Pour
             ice=write(TEMPERATURE, bakery.ice_c),
         )
         # Ice is rounded up and the water to draw down, so that their sum stays what the weigh sheet says.
-        ice_g = up_to_step(ice.ice_g, *(steps[:1] or [bakery.steps_g["default"]]))
+        ice_g = on_step(ice.ice_g, (steps or [bakery.steps_g["default"]])[0])
         if ice_g <= water_g:
             return Pour(found, liquid_g, water_g, ice_g, ice, (*cautions, *ice.cautions), at)
     limit = f"with all {shown(water_g)} g of its water as ice it is {shown(coldest_c, 3)} °C"

@@ -6,10 +6,11 @@ from fractions import Fraction
 
 import pytest
 
-from formula.bakery import Bakery, Order
+from formula.bakery import Bakery
 from formula.batch import Batch
 from formula.day import BreadPlan, DayPlan
 from formula.formula import Formula
+from formula.orders import Order
 
 TINY = 1e-5
 """Grams that no scale shows."""

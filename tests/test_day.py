@@ -9,14 +9,15 @@ from typing import Any
 
 import pytest
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
+from formula.counting import loads, on_step
 from formula.day import BreadPlan, DayPlan, plan_day
 from formula.errors import FileError, FormulaError
 from formula.folder import load_day
 from formula.formula import Formula
 from formula.losses import Losses
-from formula.portion import loads
-from formula.pour import Pour, up_to_step
+from formula.orders import Order
+from formula.pour import Pour
 from formula.quantity import TIME, read, write
 from formula.stage import Stage
 from tests.arithmetic import check_working
@@ -136,8 +137,8 @@ class TestMixes:
         assert planned(LEAN, 100, "800 g", divider="5 g").piece_g == 800
 
     def test_a_hair_over_a_step_is_that_step(self) -> None:
-        assert up_to_step(0.1 + 0.2, 0.1) == 0.3
-        assert up_to_step(5.000001, 5.0) == 10.0
+        assert on_step(0.1 + 0.2, 0.1) == 0.3
+        assert on_step(5.000001, 5.0) == 10.0
 
     @pytest.mark.parametrize(("loaves", "per_load", "number"), [(8_000, 56, 143), (8_008, 56, 143), (8_009, 56, 144)])
     def test_loads_of_an_oven(self, loaves: int, per_load: int, number: int) -> None:
@@ -192,7 +193,7 @@ class TestPour:
         pour = self.pour(self.BREAD, steps="10 g")
         assert pour.temperature.temperature_c == pytest.approx(8)
         exact = pour.water_g * (14 - 8) / (14 + 80)
-        assert pour.ice_g == up_to_step(exact, 10)
+        assert pour.ice_g == on_step(exact, 10)
         assert pour.draw_g == pour.water_g - pour.ice_g
 
     def test_no_ice_where_the_tap_is_cold_enough(self) -> None:

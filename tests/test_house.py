@@ -94,7 +94,15 @@ FLOORS = (
         "course",
         "cooled",
         "chill",
+        "counting",
         "portion",
+        "products",
+        "byhand",
+        "press",
+        "olddough",
+        "orders",
+        "ordered",
+        "yielded",
         "packrules",
         "allowances",
         "shape",
@@ -127,7 +135,20 @@ FLOORS = (
         "placing",
         "clockwork",
     ),
-    ("sheet", "chart", "plot", "exercise", "screen", "watercli", "yeastcli", "weightcli", "losscli", "cli", "__main__"),
+    (
+        "sheet",
+        "chart",
+        "plot",
+        "exercise",
+        "screen",
+        "watercli",
+        "yeastcli",
+        "dividecli",
+        "weightcli",
+        "losscli",
+        "cli",
+        "__main__",
+    ),
 )
 """From the ground up; within a floor a room may use the rooms before it. A room not built yet is simply not there."""
 
@@ -138,12 +159,13 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {
-    "cli": {"rich", "click"},
+    "cli": {"click", "rich"},
     "screen": {"rich"},
     "watercli": {"click"},
     "yeastcli": {"click"},
     "losscli": {"click"},
     "weightcli": {"click"},
+    "dividecli": {"click"},
 }
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 

@@ -6,8 +6,9 @@ import pickle
 import numpy as np
 import pytest
 
+from formula.counting import loads, share_pieces, whole_pieces
 from formula.errors import QuantityError
-from formula.portion import divide, loads, share_pieces, whole_pieces
+from formula.portion import divide
 from formula.quantity import MASS, read
 from tests.arithmetic import check_working
 from tests.rows import rows

@@ -2,10 +2,11 @@
 
 import pytest
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
 from formula.day import plan_day
 from formula.errors import FormulaError
 from formula.formula import Formula
+from formula.orders import Order
 from formula.pour import Pour
 from formula.stage import Stage
 

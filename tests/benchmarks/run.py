@@ -137,10 +137,10 @@ def numpy_values() -> float:
 def a_day(loaves: int) -> float:
     """Return the seconds of planning a day of twenty breads."""
     try:
-        from formula.bakery import Order
         from formula.day import plan_day
         from formula.folder import load_day
         from formula.formula import Formula
+        from formula.orders import Order
     except ImportError:
         raise NotThereYetError from None
     _, bakery = load_day(ROOT / "docs" / "examples" / "harbour")

@@ -8,11 +8,12 @@ from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
 from formula.clockwork import Aim, Timetable, timetable
 from formula.day import plan_day
 from formula.errors import FormulaError
 from formula.formula import Formula
+from formula.orders import Order
 from formula.process import Process, Wait
 from formula.workshop import Oven, Shift, Workshop
 from tests.timetables import check_tables, facts_of

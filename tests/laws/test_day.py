@@ -7,11 +7,12 @@ from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
 from formula.day import plan_day
 from formula.errors import FormulaError
 from formula.formula import Formula
 from formula.losses import Losses
+from formula.orders import Order
 from formula.units import SHARE, write
 from tests.arithmetic import check_working
 from tests.days import check_day

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula.portion import READING, divide, loads, share_pieces, whole_pieces
+from formula.counting import READING, loads, share_pieces, whole_pieces
+from formula.portion import divide
 from formula.quantity import MASS, write
 from tests.laws.strategies import masses_g, whole_grams
 
