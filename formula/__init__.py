@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from .betterdivider import divider_that_pays as divider_that_pays
     from .builds import levain_builds as levain_builds
     from .builds import levain_for as levain_for
+    from .byhand import dough_by_hand as dough_by_hand
+    from .byhand import pieces_by_hand as pieces_by_hand
     from .catalogue import Catalogue as Catalogue
     from .chart import chart_csv as chart_csv
     from .chart import chart_html as chart_html
@@ -72,6 +74,9 @@ if TYPE_CHECKING:
     from .money import Price as Price
     from .netweight import target_mass as target_mass
     from .newton import cooling_from_reading as cooling_from_reading
+    from .olddough import OldDough as OldDough
+    from .olddough import with_old_dough as with_old_dough
+    from .ordered import dough_for_orders as dough_for_orders
     from .orders import Order as Order
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
@@ -82,12 +87,17 @@ if TYPE_CHECKING:
     from .plot import plot_weighings as plot_weighings
     from .plot import plot_yeast_for_time as plot_yeast_for_time
     from .portion import divide as divide
+    from .press import Press as Press
+    from .press import heads_for as heads_for
+    from .press import heads_from as heads_from
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
     from .process import Process as Process
     from .process import Wait as Wait
     from .processes import typical_process as typical_process
     from .processes import typical_processes as typical_processes
+    from .products import Product as Product
+    from .products import divide_among as divide_among
     from .rates import GasCurve as GasCurve
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
@@ -135,6 +145,7 @@ if TYPE_CHECKING:
     from .workshop import Shift as Shift
     from .workshop import Workshop as Workshop
     from .yeast import convert_yeast as convert_yeast
+    from .yielded import bread_from_dough as bread_from_dough
 else:
     _ROOMS = {
         "Bakery": "bakery",
@@ -160,12 +171,15 @@ else:
         "MissingExtraError": "errors",
         "Mixer": "bakery",
         "Money": "money",
+        "OldDough": "olddough",
         "Order": "orders",
         "Oven": "workshop",
         "OwnRate": "otherrates",
+        "Press": "press",
         "Price": "money",
         "Printed": "printed",
         "Process": "process",
+        "Product": "products",
         "Q10": "otherrates",
         "QuantityError": "errors",
         "Ramp": "steps",
@@ -189,6 +203,7 @@ else:
         "base_temperature": "basetemp",
         "better_divider": "betterdivider",
         "blend": "comparison",
+        "bread_from_dough": "yielded",
         "calibrated": "levainlog",
         "chart_csv": "chart",
         "chart_html": "chart",
@@ -203,7 +218,10 @@ else:
         "correct_water": "correction",
         "day_three_ways": "threeways",
         "divide": "portion",
+        "divide_among": "products",
         "divider_that_pays": "betterdivider",
+        "dough_by_hand": "byhand",
+        "dough_for_orders": "ordered",
         "dough_temperature": "water",
         "dough_uncertainty": "uncertainty",
         "draw_water": "supply",
@@ -219,6 +237,8 @@ else:
         "friction_from_trials": "trialfit",
         "from_measures": "household",
         "handbook_doses": "handbooks",
+        "heads_for": "press",
+        "heads_from": "press",
         "heat_balance": "heat",
         "heat_uncertainty": "heatspread",
         "household_mass": "household",
@@ -234,6 +254,7 @@ else:
         "load_day": "folder",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
+        "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
         "plot_weighings": "plot",
@@ -260,6 +281,7 @@ else:
         "water_uncertainty": "uncertainty",
         "weight_rules": "packrules",
         "wheat_loaf": "lossestimate",
+        "with_old_dough": "olddough",
         "with_percent": "adjust",
         "with_prefermented": "adjust",
         "work_from_trials": "heatspread",
@@ -308,12 +330,15 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "MissingExtraError",
     "Mixer",
     "Money",
+    "OldDough",
     "Order",
     "Oven",
     "OwnRate",
+    "Press",
     "Price",
     "Printed",
     "Process",
+    "Product",
     "Q10",
     "QuantityError",
     "Ramp",
@@ -337,6 +362,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "base_temperature",
     "better_divider",
     "blend",
+    "bread_from_dough",
     "calibrated",
     "chart_csv",
     "chart_html",
@@ -351,7 +377,10 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "correct_water",
     "day_three_ways",
     "divide",
+    "divide_among",
     "divider_that_pays",
+    "dough_by_hand",
+    "dough_for_orders",
     "dough_temperature",
     "dough_uncertainty",
     "draw_water",
@@ -367,6 +396,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "friction_from_trials",
     "from_measures",
     "handbook_doses",
+    "heads_for",
+    "heads_from",
     "heat_balance",
     "heat_uncertainty",
     "household_mass",
@@ -382,6 +413,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_day",
     "measured_loss",
     "net_weight",
+    "pieces_by_hand",
     "plan_day",
     "plot_schedule",
     "plot_weighings",
@@ -408,6 +440,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "water_uncertainty",
     "weight_rules",
     "wheat_loaf",
+    "with_old_dough",
     "with_percent",
     "with_prefermented",
     "work_from_trials",

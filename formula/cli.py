@@ -18,6 +18,7 @@ import click
 from .batch import Batch
 from .comparison import compare as compare_formulas
 from .day import plan_day
+from .dividecli import divide_dough
 from .errors import FormulaError
 from .files import load
 from .folder import load_day
@@ -232,7 +233,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
+for command in (divide_dough, water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
     commands.add_command(command)
 
 

@@ -28,8 +28,8 @@ __all__ = [
     "BreadFrom",
     "DoughFor",
     "Losses",
-    "at_divider_step",
     "bread_mass_g",
+    "divider_steps",
     "dough_mass_g",
     "left_after",
     "mixed_step",
@@ -334,7 +334,7 @@ def mixed_step(losses: Losses, pieces: int, piece_g: float) -> Step:
     return Step("dough", f"pieces * piece{_by('/', before)}", values, mass_g, "g", note="to mix")
 
 
-def at_divider_step(losses: Losses, dough_g: float) -> Step:
+def divider_steps(losses: Losses, dough_g: float) -> tuple[Step, ...]:
     """Show what of a dough reaches the divider: the losses before it are taken off.
 
     Args:
@@ -344,7 +344,8 @@ def at_divider_step(losses: Losses, dough_g: float) -> Step:
     before, shares = _remaining(losses, BEFORE_DIVIDER)
     mass_g = bread_mass_g(dough_g, losses.before_divider_left)
     values = {"dough": dough_g, **shares}
-    return Step("at_divider", f"dough{_by('*', before)}", values, mass_g, "g", note="what reaches the divider")
+    step = Step("at_divider", f"dough{_by('*', before)}", values, mass_g, "g", note="what reaches the divider")
+    return *_turned(losses, BEFORE_DIVIDER), step
 
 
 def _given(losses: Losses, names: Iterable[str]) -> dict[str, float]:
@@ -375,10 +376,10 @@ def _by(sign: str, remaining: str) -> str:
     return f" {sign} {remaining}" if remaining else ""
 
 
-def _turned(losses: Losses) -> Iterable[Step]:
+def _turned(losses: Losses, places: Iterable[str] = PLACES) -> Iterable[Step]:
     """Show how shares on the bread become shares on the dough."""
     if losses.on == "bread":
-        for name, share in _given(losses, PLACES).items():
+        for name, share in _given(losses, places).items():
             on_bread = f"{name}_on_bread"
             note = "from a share of the bread to one of the dough"
             yield Step(name, f"{on_bread} / (1 + {on_bread})", {on_bread: share}, share_on_dough(share), "1", note=note)
