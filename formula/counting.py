@@ -177,7 +177,7 @@ def read_choice(door: Door, value: str, where: str, choices: tuple[str, ...]) ->
 
 def scaling_weight_g(door: Door, asked_g: float, step_g: float, rounding: Rounding, where: str = "piece") -> float:
     """Put a piece on the scale's step, if there is one; one that rounds to nothing is noted and answered with NaN."""
-    if not step_g or door.faults:
+    if not step_g or math.isnan(step_g) or math.isnan(asked_g):
         return asked_g
     piece_g = on_step(asked_g, step_g, rounding)
     if piece_g == 0:

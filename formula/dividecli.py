@@ -25,7 +25,7 @@ __all__ = ["divide_dough"]
 
 Answer = Division | DividedAmong | Heads | BreadFromDough
 
-_PRODUCT = re.compile(r"(?P<name>[^=]*[^=\s])\s*=\s*(?P<pieces>[0-9]+)\s*x\s*(?P<piece>.+)")
+_PRODUCT = re.compile(r"(?P<name>[^=]*[^=\s])\s*=\s*(?P<pieces>[0-9]{1,9})\s*x\s*(?P<piece>.+)")
 _GOES_WITH: Final[Lines[tuple[str, ...]]] = Lines(
     {
         "parts": ("head", "lightest", "heaviest"),

@@ -78,22 +78,24 @@ class Division:
         return self.piece_g - self.asked_g
 
     def working(self) -> Working:
-        """Show the steps; the last line is the number of pieces or, with the remainder spread, the new piece weight."""
+        """Show the steps; the last line is the number of pieces or, with a remainder spread, the new piece weight."""
         steps: list[Step] = []
         piece_g = self.asked_g
         if self.step_g:
             steps += step_steps("asked", self.asked_g, self.step_g, self.rounding)
             piece_g = steps[-1].value
         left_g = whole_pieces(self.dough_g, piece_g)[1]
+        # What is no remainder but only the last digit of the reading is shown as the sum gives it.
+        shown_g = left_g or self.dough_g - self.pieces * piece_g
         quotient = self.pieces + left_g / piece_g
         values = {"dough": self.dough_g, "piece": piece_g}
         count = {"n": quotient}
         steps += (
             Step("n", "dough / piece", values, quotient, ""),
-            Step("remainder", "dough - floor(n) * piece", values | count, left_g, "g", note=_LEFT[self.choice]),
+            Step("remainder", "dough - floor(n) * piece", values | count, shown_g, "g", note=_LEFT[self.choice]),
             Step("pieces", "floor(n)", count, float(self.pieces), "", note="whole pieces"),
         )
-        if self.choice == "spread":
+        if self.choice == "spread" and left_g:
             steps += self._spread_steps(piece_g, left_g)
         return Working("Dividing", tuple(steps), self.cautions)
 

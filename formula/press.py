@@ -163,15 +163,16 @@ class Heads:
         more = self.last_pieces + self.remainder_g / self.piece_g
         heads = {"heads": float(self.heads)}
         whole = {"dough": self.dough_g, "head": self.head_g}
+        last_g = self.last_g or self.dough_g - self.heads * self.head_g
         pieces = heads | parts | {"m": more}
         return (
             Step("n", "dough / head", whole, n, ""),
             Step("heads", "floor(n)", {"n": n}, float(self.heads), "", note="full heads"),
-            Step("last", "dough - heads * head", whole | heads, self.last_g, "g", note="what is left of the dough"),
+            Step("last", "dough - heads * head", whole | heads, last_g, "g", note="what is left of the dough"),
             Step(
                 "m",
                 "last / piece",
-                {"last": self.last_g, "piece": self.piece_g},
+                {"last": last_g, "piece": self.piece_g},
                 more,
                 "",
                 note="pieces in it, by hand",

@@ -108,17 +108,20 @@ class DividedAmong:
         return sum(product.pieces for product in self.products)
 
     def working(self) -> Working:
-        """Show the steps; the last line is the dough that is left over."""
+        """Show the steps; the last line is the number of pieces."""
         steps: list[Step] = []
         doughs: dict[str, float] = {}
+        counts: dict[str, float] = {}
         for number, product in enumerate(self.products, 1):
             values = {f"pieces_{number}": float(product.pieces), f"piece_{number}": product.piece_g}
             note = f"{product.name}: {product.pieces} of {product.wanted} wanted"
             steps.append(Step(f"dough_{number}", " * ".join(values), values, product.mass_g, "g", note=note))
             doughs[f"dough_{number}"] = product.mass_g
-        expression = f"dough - {' - '.join(doughs)}"
-        note = "what is left over"
-        steps.append(Step("remainder", expression, {"dough": self.dough_g, **doughs}, self.remainder_g, "g", note=note))
+            counts[f"pieces_{number}"] = float(product.pieces)
+        left_g = self.remainder_g or self.dough_g - sum(doughs.values())
+        values = {"dough": self.dough_g, **doughs}
+        steps.append(Step("remainder", " - ".join(values), values, left_g, "g", note="what is left over"))
+        steps.append(Step("pieces", " + ".join(counts), counts, float(self.pieces), "", note="all pieces"))
         return Working("Dividing among several products", tuple(steps), self.cautions)
 
 

@@ -65,7 +65,8 @@ class BreadFromDough:
         steps: list[Step] = []
         dough = {"dough": self.dough_g}
         if self.at == "mixer":
-            steps += divider_steps(self.losses, self.dough_g)
+            *turned, step = divider_steps(self.losses, self.dough_g)
+            steps += [*turned, evolve(step, value=self.at_divider_g)]
         else:
             steps.append(Step("at_divider", "dough", dough, self.at_divider_g, "g", note="weighed at the divider"))
         scaled = {"at_divider": self.at_divider_g}
@@ -73,20 +74,19 @@ class BreadFromDough:
         for number, portion in enumerate(self.portions, 1):
             scaled |= {f"pieces_{number}": float(portion.pieces), f"piece_{number}": portion.piece_g}
             bread = f"bread_{number}"
-            for step in numbered(
-                self.losses.bread_from(write(MASS, portion.piece_g), at="divider").working().steps, number
-            ):
+            sold = self.losses.bread_from(write(MASS, portion.piece_g), at="divider").working().steps
+            for each in numbered(sold, number):
                 # The piece on the scale is the dough that this way begins with.
-                expression = step.expression.replace(f"dough_{number}", f"piece_{number}")
-                values = {name.replace("dough_", "piece_"): value for name, value in step.values.items()}
-                last = step.symbol == bread
-                note = f"a piece of {portion.name}, sold".replace(" of ,", ",") if last else step.note
-                value = portion.baked_g if last else step.value
-                steps.append(evolve(step, expression=expression, values=values, value=value, note=note))
+                expression = each.expression.replace(f"dough_{number}", f"piece_{number}")
+                values = {name.replace("dough_", "piece_"): value for name, value in each.values.items()}
+                steps.append(evolve(each, expression=expression, values=values))
+            note = f"a piece of {portion.name}, sold" if portion.name else "a piece, sold"
+            steps[-1] = evolve(steps[-1], value=portion.baked_g, note=note)
             baked |= {f"pieces_{number}": float(portion.pieces), bread: portion.baked_g}
         names = list(scaled)[1:]
+        left_g = self.remainder_g or self.at_divider_g - sum(each.pieces * each.piece_g for each in self.portions)
         taken = "".join(f" - {count} * {piece}" for count, piece in zip(names[::2], names[1::2], strict=True))
-        steps.append(Step("remainder", f"at_divider{taken}", scaled, self.remainder_g, "g", note="left at the divider"))
+        steps.append(Step("remainder", f"at_divider{taken}", scaled, left_g, "g", note="left at the divider"))
         names = list(baked)
         whole = " + ".join(f"{count} * {bread}" for count, bread in zip(names[::2], names[1::2], strict=True))
         steps.append(Step("bread", whole, baked, self.bread_g, "g", note="all of it, sold"))
