@@ -132,7 +132,7 @@ def bread_from_dough(
         >>> losses = Losses(handling="2 %", ferment="1 %", bake="11 %", cool="1 %")
         >>> made = bread_from_dough("100 kg", losses, piece="920 g")
         >>> made.pieces, round(made.remainder_g), round(made.portions[0].baked_g, 1), round(made.bread_g)
-        (106, 480, 802.5, 85064)
+        (106, 480, 802.5, 85066)
     """
     with Door(FormulaError) as door:
         losses = bread.losses if isinstance(bread, Formula) else bread
