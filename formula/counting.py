@@ -45,7 +45,7 @@ def exact(value: float) -> Fraction:
     return Fraction(repr(float(value)))
 
 
-def whole_pieces(total_g: float, piece_g: float) -> tuple[int, float]:
+def whole_pieces(total_g: float, piece_g: float, read_g: float | None = None) -> tuple[int, float]:
     """Return how many whole pieces a dough holds and what is left, g: floor(total / piece), exactly.
 
     Both floats are taken as the decimal numbers they print as.  A last piece that is short by no more than the reading
@@ -54,13 +54,14 @@ def whole_pieces(total_g: float, piece_g: float) -> tuple[int, float]:
     Args:
         total_g: the dough, g.
         piece_g: one piece, g, more than zero.
+        read_g: what was read where ``total_g`` is only what is left of it, g: its last digit is the one that counts.
 
     Example:
         >>> whole_pieces(0.3, 0.1)
         (3, 0.0)
     """
     total, piece = exact(total_g), exact(piece_g)
-    slack = total * READING
+    slack = (total if read_g is None else exact(read_g)) * READING
     pieces = (total + slack) // piece
     remainder = total - pieces * piece
     return pieces, float(remainder) if remainder > slack else 0.0

@@ -207,7 +207,8 @@ def with_old_dough(
         The batch with the stage in it, what limits the old dough, and what stays over.
 
     Raises:
-        QuantityError: a mass, time or temperature that cannot be read.
+        QuantityError: a mass, time or temperature that cannot be read, an unknown choice.
+        FormulaError: a formula that is not scaled yet, a stage of that name in the bread.
         ContradictionError: old dough that is too old or was too warm, that holds what the bread does not declare, or more
             of it than fits; all at once.
 
@@ -225,6 +226,9 @@ def with_old_dough(
         >>> [(row.name, round(row.mass_g)) for row in made.batch.final.rows]
         [('bread flour', 45000), ('water', 31000), ('salt', 900), ('fresh yeast', 400), ('old dough', 8200)]
     """
+    if not isinstance(batch, Batch):  # pyright: ignore[reportUnnecessaryIsInstance] - callers may be untyped
+        got = f"an object of type {type(batch).__name__}"
+        raise FormulaError(Fault("batch", got, "a Batch", 'scale the formula first: bread.scale(dough="93 kg")'))
     with Door() as door:
         oldest_h = door.read(TIME, oldest, "oldest")
         warmest_c = door.read(TEMPERATURE, warmest, "warmest")

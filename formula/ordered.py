@@ -192,8 +192,8 @@ def dough_for_orders(
         capacity: the most dough that a mix may be; left out, there is one mix.
 
     Returns:
-        For each bread its products, its dough and the fewest equal mixes: whole pieces, of each product as many in one
-        mix as in another but for one piece, which goes to the lightest mix.
+        For each bread its products, its dough and the fewest equal mixes, which hold whole pieces, of each product as
+        many in one mix as in another but for one piece, which goes to the lightest mix.
 
     Raises:
         FormulaError: no orders, a bad mass, a piece that no mix holds; all at once.

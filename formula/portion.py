@@ -105,7 +105,7 @@ class Division:
             expression = "piece + remainder / pieces"
             yield Step("new_piece", expression, values, self.piece_g, "g", note="the remainder spread over the pieces")
             return
-        over, stays_g = whole_pieces(left_g, self.step_g)
+        over, stays_g = whole_pieces(left_g, self.step_g, self.dough_g)
         more, heavier = divmod(over, self.pieces)
         k = over + stays_g / self.step_g
         yield Step("k", "remainder / scale_step", {"remainder": left_g, "scale_step": self.step_g}, k, "")
@@ -168,7 +168,7 @@ def divide(
             expected = f"no more than the dough, {write(MASS, dough_g)}"
             door.refuse("piece", write(MASS, piece_g), expected, "make lighter pieces or more dough")
     pieces, left_g = whole_pieces(dough_g, piece_g)
-    portions, remainder_g = _portions(pieces, piece_g, left_g, step_g, remainder)
+    portions, remainder_g = _portions(dough_g, pieces, piece_g, left_g, step_g, remainder)
     new_g = portions[-1].piece_g if remainder == "spread" else piece_g
     return Division(
         dough_g=dough_g,
@@ -185,7 +185,7 @@ def divide(
 
 
 def _portions(
-    pieces: int, piece_g: float, left_g: float, step_g: float, choice: Remainder
+    dough_g: float, pieces: int, piece_g: float, left_g: float, step_g: float, choice: Remainder
 ) -> tuple[tuple[Portion, ...], float]:
     """Lay out the pieces, and say what stays over."""
     if choice == "odd piece" and left_g:
@@ -194,7 +194,7 @@ def _portions(
         return (Portion(pieces, piece_g),), left_g
     if not step_g:
         return (Portion(pieces, piece_g + left_g / pieces),), 0.0
-    over, stays_g = whole_pieces(left_g, step_g)
+    over, stays_g = whole_pieces(left_g, step_g, dough_g)
     more, heavier = divmod(over, pieces)
     light_g = round(piece_g + more * step_g, 9)
     found = (Portion(heavier, round(light_g + step_g, 9)), Portion(pieces - heavier, light_g))
@@ -206,7 +206,7 @@ def _about(left_g: float, pieces: int, choice: Remainder, stays_g: float) -> tup
     if not left_g:
         return ()
     left = f"{shown(left_g)} g of dough"
-    if choice == "report":
+    if choice == "report" or (stays_g == left_g and choice == "spread"):
         return (remainder_caution(left_g),)
     if choice == "old dough":
         text = (
@@ -217,6 +217,10 @@ def _about(left_g: float, pieces: int, choice: Remainder, stays_g: float) -> tup
     if choice == "odd piece":
         text = f"{left} makes one odd piece: it does not bake like the others and is not sold at their weight"
         return (Caution("odd-piece", text),)
-    text = f"{left} is spread over the pieces, {shown(left_g / pieces, 3)} g on each of them on average, and given away"
+    given_g = left_g - stays_g
+    text = (
+        f"{shown(given_g)} g of dough is spread over the pieces, {shown(given_g / pieces, 3)} g on each of them on"
+        " average, and given away"
+    )
     stays = f"; {shown(stays_g)} g, less than a step for any of them, stays over" if stays_g else ""
     return (Caution("spread", text + stays),)

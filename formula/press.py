@@ -24,7 +24,7 @@ from .counting import (
     step_steps,
     whole_pieces,
 )
-from .errors import Fault, FormulaError
+from .errors import Fault, FormulaError, cited
 from .quantity import MASS, Door, Measure, OptionalView, View, write
 from .working import Caution, Step, Working, shown
 
@@ -194,7 +194,7 @@ def heads_for(
         rounding: how they are rounded: "up" (no piece is short), "nearest" or "down".
 
     Returns:
-        The heads, what they weigh, the piece that comes of them, and what the short last head weighs: its pieces at the
+        The heads, what they weigh, the piece that comes of them, and what the short last head weighs, its pieces at the
         weight of the others, rounded up to the step.
 
     Raises:
@@ -207,6 +207,7 @@ def heads_for(
         >>> made.heads, made.head_g, made.last_pieces, made.last_g, round(made.piece_g, 2)
         (6, 1860.0, 20, 1240.0, 62.0)
     """
+    _check_press(press)
     with Door(FormulaError) as door:
         count = read_count(door, pieces, "pieces", 1)
         asked_g = read_weight(door, piece, "piece")
@@ -228,7 +229,7 @@ def heads_for(
         last_g=last_g,
         step_g=step_g,
         rounding=rounding,
-        cautions=(*_about_head(press, asked_g, head_g), *_about_last(press, last_pieces, last_g)),
+        cautions=(*_about_head(press, unrounded_g, head_g), *_about_last(press, last_pieces, last_g)),
     )
 
 
@@ -264,6 +265,7 @@ def heads_from(
         >>> made.heads, made.last_g, made.last_pieces, made.pieces
         (6, 1340.0, 21, 201)
     """
+    _check_press(press)
     with Door(FormulaError) as door:
         dough_g = read_weight(door, dough, "dough")
         if (piece is None) == (head is None):
@@ -276,12 +278,12 @@ def heads_from(
         head_g = _head_g(door, press, unrounded_g, step_g, rounding)
     heads, last_g = whole_pieces(dough_g, head_g)
     # The piece is not a decimal number where the head is not a multiple of its parts: count in whole parts of a head.
-    last_pieces, left_g = whole_pieces(last_g * press.parts, head_g)
+    last_pieces, left_g = whole_pieces(last_g * press.parts, head_g, dough_g * press.parts)
     if heads + last_pieces == 0:
         expected = f"no more than the dough, {write(MASS, dough_g)}"
         raise FormulaError(Fault("piece", write(MASS, head_g / press.parts), expected))
     left_g /= press.parts
-    found = (*_about_head(press, asked_g, head_g), *_about_last(press, last_pieces, last_g))
+    found = (*_about_head(press, unrounded_g, head_g), *_about_last(press, last_pieces, last_g))
     return Heads(
         press=press,
         dough_g=dough_g,
@@ -296,6 +298,11 @@ def heads_from(
         from_dough=True,
         cautions=(*found, remainder_caution(left_g)) if left_g else found,
     )
+
+
+def _check_press(press: object) -> None:
+    if not isinstance(press, Press):
+        raise FormulaError(Fault("press", cited(press), "a Press", "write Press(30)"))
 
 
 def _read_step(door: Door, step: Measure | None, rounding: Rounding) -> float:
@@ -315,8 +322,8 @@ def _head_g(door: Door, press: Press, unrounded_g: float, step_g: float, roundin
     return head_g
 
 
-def _about_head(press: Press, asked_g: float, head_g: float) -> tuple[Caution, ...]:
-    found = short_scaling(asked_g, head_g / press.parts)
+def _about_head(press: Press, unrounded_g: float, head_g: float) -> tuple[Caution, ...]:
+    found = short_scaling(unrounded_g / press.parts, head_g / press.parts)
     if press.lightest_g is None or press.heaviest_g is None:
         text = "how light and how heavy a head may be stands on the press's plate: it is not checked here"
         found += (Caution("plate-not-checked", text),)

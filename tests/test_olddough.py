@@ -271,5 +271,7 @@ def test_views_and_values() -> None:
 def test_refusals() -> None:
     message = told(lambda: OldDough("bread", "0 g", age="10", temperature="5 C"), FormulaError)  # type: ignore[arg-type]
     assert message.startswith("4 faults")
+    message = told(lambda: with_old_dough(BREAD, old(), **LIMITS), FormulaError)  # type: ignore[arg-type]
+    assert message.startswith("batch: got an object of type Formula, expected a Batch; scale the formula first")
     message = told(lambda: put(BREAD, old(), oldest="12", warmest="8", amount="0 g", declared="nothing"), QuantityError)
     assert message.startswith("4 faults")

@@ -156,8 +156,15 @@ class TestTheRemainder:
     def test_less_than_a_step_cannot_be_spread(self) -> None:
         made = divide("61.504 kg", piece="1.5 kg", step="5 g", remainder="spread")
         assert [(each.pieces, each.piece_g) for each in made.portions] == [(41, 1500.0)]
-        assert made.remainder_g == 4.0
+        assert (made.remainder_g, [caution.code for caution in made.cautions]) == (4.0, ["remainder"])
         check_working(made.working(), 1500.0)
+
+    @pytest.mark.parametrize("steps", range(1, 200))
+    def test_whole_steps_in_pounds_stay_whole(self, steps: int) -> None:
+        """A dough in pounds is read to twelve digits: what is left of it is a whole number of steps all the same."""
+        made = divide(f"{300 + steps / 100:.2f} lb", piece="3 lb", step="0.01 lb", remainder="spread")
+        assert (made.pieces, made.remainder_g) == (100, 0.0)
+        assert sum(each.pieces * each.piece_g for each in made.portions) == pytest.approx(made.dough_g, rel=1e-11)
 
     def test_held_as_old_dough(self) -> None:
         made = divide("62 kg", piece="1.5 kg", remainder="old dough")

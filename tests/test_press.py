@@ -63,6 +63,12 @@ def test_a_piece_that_is_no_decimal_number() -> None:
     assert (made.heads, made.last_pieces, made.remainder_g) == (1, 21, 0.0)
 
 
+@pytest.mark.parametrize("pieces", range(1, 60))
+def test_ounces_that_do_not_fit_twelve_digits(pieces: int) -> None:
+    made = heads_from(f"{600 * 2.15 + pieces * 2.15:.2f} oz", ROLLS, piece="2.15 oz")
+    assert (made.pieces, made.remainder_g) == (600 + pieces, 0.0)
+
+
 @pytest.mark.parametrize(
     "made",
     [
@@ -125,6 +131,10 @@ def test_refusals() -> None:
     )
     message = told(lambda: heads_for(0, ROLLS, piece="0 g", step="0 g", rounding="sideways"))  # type: ignore[arg-type]
     assert message.count("\n  - ") == 4
+    assert "press: got 30, expected a Press" in told(lambda: heads_for(60, 30, piece="60 g"))  # type: ignore[arg-type]
+    assert "press: got 30, expected a Press" in told(lambda: heads_from("6 kg", 30, piece="60 g"))  # type: ignore[arg-type]
+    down = heads_from("9 kg", ROLLS, head="1.86 kg", step="50 g", rounding="down")
+    assert "scaled-short" in [caution.code for caution in down.cautions]
     assert "head: got neither a piece nor a head" in told(lambda: heads_from("1 kg", ROLLS))
     assert "head: got a piece and a head" in told(lambda: heads_from("1 kg", ROLLS, piece="60 g", head="1.8 kg"))
     assert "piece: got 62 g, expected no more than the dough, 50 g" in told(
