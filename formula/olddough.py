@@ -246,11 +246,7 @@ def with_old_dough(
     used_g = _used_g(old, asked_g, most_g, limited_by, bread.name)
     brought_g = Lines((line, share * used_g) for line, share in shares.items())
     new = Stage(
-        stage,
-        lines,
-        kind="preferment",
-        base=[_line(bread, line) for line in old.formula.flours if old.formula.percents[line] > 0],
-        culture=_culture(lines, bread.catalogue),
+        stage, lines, kind="preferment", base=_base(bread, old.formula), culture=_culture(lines, bread.catalogue)
     )
     stages = [*_fixed(bread), new.changed(weight_percent=100 * used_g / flour_g)]
     overall = {**bread.percents, **{line: 100 * brought_g[line] / flour_g for line in added}}
@@ -352,6 +348,13 @@ def _used_g(old: OldDough, asked_g: float | None, most_g: float, limited_by: str
             expected = f"at most {write(MASS, most_g)}: with more, {limited_by} runs out in the final dough"
             door.refuse("amount", write(MASS, asked_g), expected, "use less, or make more dough")
     return min(asked_g, most_g)
+
+
+def _base(bread: Formula, old: Formula) -> tuple[str, ...]:
+    """Name the flours of the old dough as its 100 %, where one of the two breads has named flours of its own."""
+    if not (bread.named_flours or old.named_flours):
+        return ()
+    return tuple(_line(bread, line) for line in old.flours if old.percents[line] > 0)
 
 
 def _culture(lines: Iterable[str], catalogue: Catalogue) -> str | None:

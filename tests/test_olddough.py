@@ -140,6 +140,14 @@ def test_named_flours_and_lines_of_nothing() -> None:
     made = put(bread, old(corn, "8 kg"))
     assert dict(made.brought_g) == pytest.approx({"bread flour": 4000, "cornmeal": 1000, "water": 3000})
     assert made.formula.prefermented_flour == pytest.approx(8.0)
+    # And the other way round: the next bread counts its cornmeal as flour, the old one does not.
+    named = Formula.from_percents(
+        "Corn bread", {"bread flour": 80, "cornmeal": 20, "water": 65}, flours=["bread flour", "cornmeal"]
+    )
+    plain = Formula.from_percents("Plain", {"bread flour": 100, "cornmeal": 10, "water": 60})
+    made = put(named, old(plain, "8.5 kg"))
+    assert dict(made.brought_g) == pytest.approx({"bread flour": 5000, "cornmeal": 500, "water": 3000})
+    assert made.formula.prefermented_flour == pytest.approx(11.0)
 
 
 def test_everything_must_be_a_line() -> None:
