@@ -17,7 +17,7 @@ from formula.quantity import MASS, write
 from tests.arithmetic import check_working
 
 doughs_g = st.integers(1, 10_000_000).map(lambda tenths: tenths / 10)
-pieces_g = st.integers(1, 50_000).map(lambda tenths: tenths / 10)
+pieces_g = st.integers(10, 50_000).map(lambda tenths: tenths / 10)
 steps_g = st.sampled_from((None, 0.1, 0.5, 1.0, 5.0, 20.0))
 roundings = st.sampled_from(("up", "down", "nearest"))
 choices = st.sampled_from(("report", "spread", "old dough", "odd piece"))
