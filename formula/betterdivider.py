@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from attrs import frozen
 
+from .counting import read_count
 from .errors import QuantityError
 from .losses import Losses
 from .money import NO_MONEY, Money, Price, read_money, rounded_money
@@ -13,7 +14,7 @@ from .netweight import NONE_SHARE, TargetMass, lowest_target, read_none_share
 from .packrules import read_rule
 from .pieceloss import PieceLoss, divider_steps, read_piece_loss, spread_steps
 from .quantity import MASS, Door, Measure, OptionalView, View, write
-from .scalingweight import read_count, read_mass_price
+from .scalingweight import read_mass_price
 from .steadiness import room_for_spread, room_steps
 from .working import Caution, Step, Working, shown
 
@@ -196,8 +197,8 @@ def better_divider(
             expected = f"a spread below the old one, {write(MASS, old_g)}"
             door.refuse("new_sd", write(MASS, new_g), expected, "exchange the two, or look for a steadier divider")
         fall = read_piece_loss(door, loss, losses, loss_sd)
-        read_count(door, "pieces", pieces)
-        read_count(door, "days", days)
+        read_count(door, pieces, "pieces", 1)
+        read_count(door, days, "days", 1)
         worth = None if price is None else read_mass_price(door, price)
         paid = None if cost is None else _read_cost(door, cost, worth)
         if cost is not None and price is None:
@@ -279,7 +280,7 @@ def divider_that_pays(
         law = read_rule(door, rule, nominal_g)
         old_g = _read_old(door, old_sd)
         fall = read_piece_loss(door, loss, losses, loss_sd)
-        read_count(door, "within", within)
+        read_count(door, within, "within", 1)
         worth = read_mass_price(door, price)
         paid = _read_cost(door, cost, worth)
         none = read_none_share(door, none_share)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Final
 
 from attrs import frozen
 
 from .allowances import CONFIDENCE, read_allowances
+from .counting import on_step, read_count, step_steps
 from .errors import QuantityError, cited
 from .lines import Lines
 from .losses import Losses
@@ -26,34 +26,15 @@ from .netweight import (
 )
 from .packrules import WeightRule, read_rule, weight_rules
 from .pieceloss import PieceLoss, baked_sd_g, read_piece_loss, spread_steps
-from .quantity import MASS, SHARE, Door, Measure, View, grid
+from .quantity import MASS, SHARE, Door, Measure, View
 from .working import Caution, Step, Working
 
 __all__ = [
     "NetWeight",
     "WeightUnderRule",
     "net_weight",
-    "read_count",
     "read_mass_price",
-    "stepped_up_g",
 ]
-
-_SLACK: Final = 1e-9
-"""Steps. A scaling weight that is a whole number of steps but for the last digit of a float is not one step more."""
-
-
-def stepped_up_g(mass_g: float, step_g: float) -> float:
-    """Return the next whole number of a scale's steps: ceil(mass / step) * step.
-
-    Args:
-        mass_g: the mass, g.
-        step_g: the step, g.
-
-    Example:
-        >>> stepped_up_g(451.3, 2.0), stepped_up_g(450.0, 5.0)
-        (452.0, 450.0)
-    """
-    return grid(MASS, math.ceil(mass_g / step_g - _SLACK) * step_g)
 
 
 @frozen
@@ -153,10 +134,7 @@ class WeightUnderRule:
             steps.append(last)
         else:
             steps.append(Step("exact", "mean / (1 - loss)", values, exact_g, "g"))
-            stepped = {"exact": exact_g, "step": self.step_g}
-            note = "rounded up to the divider's step, but for a float's last digit"
-            expression = "ceil(exact / step - 0.000000001) * step"
-            steps.append(Step("scaling_weight", expression, stepped, self.scaling_weight_g, "g", note=note))
+            steps += step_steps("exact", exact_g, self.step_g)
         return Working(f"Scaling weight, {self.target.law.place}", tuple(steps), self.cautions)
 
 
@@ -255,7 +233,7 @@ def net_weight(
         step_g = None if step is None else door.read(MASS, step, "step")
         if step_g == 0:
             door.refuse("step", "0 g", "a step above zero", "leave it out if the scale has none to speak of")
-        read_count(door, "pieces", pieces)
+        read_count(door, pieces, "pieces", 1)
         worth = None if price is None else read_mass_price(door, price)
         none = read_none_share(door, none_share)
         allowances = read_allowances(door, between_sd, batches, confidence, drift, sampling)
@@ -272,7 +250,7 @@ def net_weight(
             step_g=step_g,
             pieces=pieces,
             price=worth,
-            scaling_weight_g=exact_g if step_g is None else stepped_up_g(exact_g, step_g),
+            scaling_weight_g=exact_g if step_g is None else on_step(exact_g, step_g),
         )
     cautions = dict.fromkeys(caution for answer in answers.values() for caution in answer.cautions)
     return NetWeight(
@@ -305,18 +283,6 @@ def _asked(door: Door, rules: str | Iterable[str] | None, nominal_g: float) -> t
 def _left_out(answers: dict[str, WeightUnderRule]) -> tuple[Caution, ...]:
     missing = [f"{rule.name} ({rule.range})" for rule in weight_rules() if rule.name not in answers]
     return (Caution("rules-left-out", f"Outside their tables, so left out: {', '.join(missing)}."),) if missing else ()
-
-
-def read_count(door: Door, where: str, count: int) -> None:
-    """Read a count of 1 or more.
-
-    Args:
-        door: where faults are noted.
-        where: the argument's name.
-        count: the count.
-    """
-    if isinstance(count, bool) or not isinstance(count, int) or count < 1:  # pyright: ignore[reportUnnecessaryIsInstance]
-        door.refuse(where, cited(count), "a whole number of 1 or more", "count them")
 
 
 def read_mass_price(door: Door, price: str | Price) -> Price:

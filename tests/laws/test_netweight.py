@@ -8,10 +8,11 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from formula.betterdivider import better_divider
+from formula.counting import on_step
 from formula.netweight import target_mass
 from formula.packrules import weight_rule, weight_rules
 from formula.quantity import MASS, SHARE, write
-from formula.scalingweight import net_weight, stepped_up_g
+from formula.scalingweight import net_weight
 from formula.steadiness import largest_sd
 
 rules = st.sampled_from([rule.name for rule in weight_rules()])
@@ -118,7 +119,7 @@ class TestTheStepNeverLowersTheWeight:
 
     @given(st.floats(1, 5000), st.sampled_from([0.1, 0.5, 1.0, 2.0, 5.0, 7.08738078125]))
     def test_law(self, grams: float, step_g: float) -> None:
-        found = stepped_up_g(grams, step_g)
+        found = on_step(grams, step_g)
         assert grams * (1 - 1e-9) - 1e-8 <= found < grams + step_g * (1 + 1e-9)
         assert found / step_g == pytest.approx(round(found / step_g), abs=1e-6)
 
