@@ -110,6 +110,7 @@ if TYPE_CHECKING:
     from .schedule import Readings as Readings
     from .schedule import Schedule as Schedule
     from .shape import LoafShape as LoafShape
+    from .shopfile import load_workshop as load_workshop
     from .sources import Constant as Constant
     from .sources import Source as Source
     from .sources import source as source
@@ -252,6 +253,7 @@ else:
         "levain_upkeep": "upkeep",
         "load": "files",
         "load_day": "folder",
+        "load_workshop": "shopfile",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
         "pieces_by_hand": "byhand",
@@ -411,6 +413,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "levain_upkeep",
     "load",
     "load_day",
+    "load_workshop",
     "measured_loss",
     "net_weight",
     "pieces_by_hand",

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any, Final, Literal, get_args
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .day import BreadPlan, DayPlan
 from .errors import Fault, FormulaError, UnknownNameError, cited
@@ -194,7 +194,9 @@ def plan_jobs(day: DayPlan, workshop: Workshop) -> tuple[Job, ...]:
     Raises:
         UnknownNameError: for every bread that has none.
     """
-    missing = [plan.bread.name for plan in day.breads if workshop.process_of(plan.name, plan.bread.name) is None]
+    missing = [
+        plan.bread.name for plan in day.breads if workshop.process_of(plan.weighed_name, plan.bread.name) is None
+    ]
     if missing:
         known = ", ".join(workshop.processes) or "none"
         faults = [
@@ -205,7 +207,7 @@ def plan_jobs(day: DayPlan, workshop: Workshop) -> tuple[Job, ...]:
     return tuple(
         Job(plan.name, number, mix.pieces, plan.mixer.name, process)
         for plan in day.breads
-        if (process := workshop.process_of(plan.name, plan.bread.name))
+        if (process := workshop.process_of(plan.weighed_name, plan.bread.name))
         for mix in plan.mixes
         for number in range(mix.first, mix.last + 1)
     )
@@ -337,7 +339,22 @@ def _backwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[
                 placed.undo()
             start -= step
             step = min(2 * step, 60)
-    return tuple(task for group in reversed(groups) for task in group.tasks)
+    return _numbered(groups)
+
+
+def _numbered(groups: Sequence[Placed]) -> tuple[Task, ...]:
+    """Number those mixes of a bread that are alike in the order in which they begin."""
+    ordered = sorted(groups, key=lambda group: group.begin_min)
+    numbers: dict[tuple[str, int], list[int]] = {}
+    for first in (group.tasks[0] for group in ordered):
+        numbers.setdefault((first.bread, first.pieces), []).append(first.mix)
+    free = {key: iter(sorted(mixes)) for key, mixes in numbers.items()}
+    return tuple(
+        evolve(task, mix=number)
+        for group in ordered
+        for number in (next(free[group.tasks[0].bread, group.tasks[0].pieces]),)
+        for task in group.tasks
+    )
 
 
 def _span(job: Job, workshop: Workshop, day: DayPlan) -> int:

@@ -75,6 +75,11 @@ class BreadPlan:
         return self.orders[0].losses
 
     @property
+    def weighed_name(self) -> str:
+        """The bread's name with its weight: what a process is called that holds for this weight alone."""
+        return _weighed_name(self.bread, self.baked_g)
+
+    @property
     def ordered(self) -> int:
         """Pieces ordered."""
         return sum(order.pieces for order in self.orders)
@@ -273,7 +278,7 @@ def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None 
     for name, (key, lines) in zip(_names(groups), groups.items(), strict=True):
         bread, baked_g, losses = key
         try:
-            process = workshop.process_of(name, bread.name) if workshop else None
+            process = workshop.process_of(_weighed_name(bread, baked_g), bread.name) if workshop else None
             most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
             plan = _plan_bread(bread, baked_g, losses, tuple(lines), bakery, most)
             plans.append(evolve(plan, name=name, most=most))
@@ -289,13 +294,16 @@ def _names(groups: Iterable[tuple[Formula, float, Losses]]) -> list[str]:
     keys = list(groups)
     breads = [bread.name for bread, _, _ in keys]
     names = [
-        bread.name if breads.count(bread.name) == 1 else f"{bread.name} {write(MASS, baked_g)}"
-        for bread, baked_g, _ in keys
+        bread.name if breads.count(bread.name) == 1 else _weighed_name(bread, baked_g) for bread, baked_g, _ in keys
     ]
     return [
         name if names.count(name) == 1 else f"{name} ({names[: place + 1].count(name)})"
         for place, name in enumerate(names)
     ]
+
+
+def _weighed_name(bread: Formula, baked_g: float) -> str:
+    return f"{bread.name} {write(MASS, baked_g)}"
 
 
 def _plan_bread(

@@ -1,7 +1,8 @@
 """The day's folder: the files that say what there is to bake with and what is wanted.
 
 It holds ``bakery.toml`` (mixers, scale steps, temperatures), ``orders.toml`` (bread, pieces, baked weight, due time) and
-a folder ``breads`` with one formula file a bread, whose file name is how an order calls it.
+a folder ``breads`` with one formula file a bread, whose file name is how an order calls it.  A ``workshop.toml`` beside
+them puts the day on the clock; it has a room of its own.
 """
 
 from __future__ import annotations
@@ -16,14 +17,14 @@ from attrs import evolve, field, frozen
 
 from .bakery import Bakery, Mixer
 from .catalogue import Catalogue
-from .errors import Fault, FileError, FormulaError
+from .errors import Fault, FileError, FormulaError, cited
 from .files import load
 from .formula import Formula
 from .orders import Order
 from .quantity import DIFFERENCE, MASS, TEMPERATURE, write
 from .tables import Celsius, Grams, Kelvins, lay, read_toml
 
-__all__ = ["load_day"]
+__all__ = ["bread_files", "day_folder", "load_day", "unknown_breads"]
 
 T = TypeVar("T")
 
@@ -82,11 +83,7 @@ def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None)
     Raises:
         FileError: with every fault of a file, with its table and key; an order for a bread that has no file.
     """
-    place = Path(folder)
-    if not place.is_dir():
-        raise FileError(
-            Fault(str(place), "no folder", "a folder with bakery.toml, orders.toml and breads/", "check the path")
-        )
+    place = day_folder(folder)
     faults: list[Fault] = []
 
     def reading(read: Callable[[], T]) -> T | None:
@@ -105,11 +102,12 @@ def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None)
     table = reading(lambda: _laid_orders(place / "orders.toml"))
     breads: dict[str, Formula | None] = {}
     if larder is not None and table is not None:
-        files = {file.stem: file for file in sorted((place / "breads").glob("*.toml"))}
+        files = bread_files(place)
         for name, file in files.items():
             if any(line.bread == name for line in table.order):
                 breads[name] = reading(partial(load, file, larder))
-        faults += _unknown_breads(table, files, str(place / "orders.toml"))
+        named = {f"order[{number}]": line.bread for number, line in enumerate(table.order)}
+        faults += unknown_breads(named, files, str(place / "orders.toml"))
     if bakery is not None and larder is not None:
         larders = [larder, *(bread.catalogue for bread in breads.values() if bread)]
         faults += _unknown_steps(bakery, larders, str(place / "bakery.toml"))
@@ -119,11 +117,26 @@ def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None)
     return tuple(orders), bakery
 
 
-def _unknown_breads(table: _OrdersTable, files: Mapping[str, Path], where: str) -> Iterator[Fault]:
+def day_folder(folder: str | os.PathLike[str]) -> Path:
+    """Return the path of a day's folder; one that is not there is refused."""
+    place = Path(folder)
+    if not place.is_dir():
+        expected = "a folder with bakery.toml, orders.toml and breads/"
+        raise FileError(Fault(str(place), "no folder", expected, "check the path"))
+    return place
+
+
+def bread_files(place: Path) -> dict[str, Path]:
+    """Return the formula files of a day's folder under the names by which orders call them."""
+    return {file.stem: file for file in sorted((place / "breads").glob("*.toml"))}
+
+
+def unknown_breads(named: Mapping[str, str], files: Mapping[str, Path], where: str) -> Iterator[Fault]:
+    """Tell of the tables of a file (table -> bread) that name a bread without a formula file."""
     known = ", ".join(files) or "none"
-    for number, line in enumerate(table.order):
-        if line.bread not in files:
-            yield Fault(f"{where}: order[{number}].bread", repr(line.bread), f"one of the files in breads: {known}")
+    for table, bread in named.items():
+        if bread not in files:
+            yield Fault(f"{where}: {table}.bread", cited(bread), f"one of the files in breads: {known}")
 
 
 def _unknown_steps(bakery: Bakery, larders: list[Catalogue], where: str) -> Iterator[Fault]:

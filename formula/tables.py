@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final, NewType, TypeVar, cast, get_args, get_origin
 
-from attrs import fields, has
+from attrs import fields, fields_dict, has, resolve_types
 
 from .errors import Fault, FileError, FormulaError, cited
 from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, TIME, VOLUME, Kind, read
@@ -103,7 +103,8 @@ def lay(data: object, shape: type[T], where: str) -> T:
 
     Args:
         data: tables as ``tomllib`` or ``json`` reads them.
-        shape: an attrs class; its field types say what each key holds.
+        shape: an attrs class; its field types say what each key holds. One whose ``SHORT`` names its first key may also be
+            written as the value of that key alone.
         where: the name of the file, for the message.
 
     Raises:
@@ -134,9 +135,13 @@ def _converter() -> Converter:
     # Left alone, cattrs would take the text "abc" for a list of three letters, and a list or a number for a table.
     def table_hook(shape: type[Any]) -> Callable[[Any, Any], Any]:
         fill = converter.gen_structure_attrs_fromdict(shape)
+        short: str = getattr(shape, "SHORT", "")
 
         def hook(value: object, _: object) -> object:
             if not isinstance(value, dict):
+                if short and not isinstance(value, list):
+                    kind = cast("type[Any]", fields_dict(resolve_types(shape))[short].type)
+                    return shape(converter.structure(value, kind))
                 raise _refuse(value, "a table of keys and values")
             return fill(cast("dict[str, Any]", value), shape)
 

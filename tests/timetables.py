@@ -238,7 +238,9 @@ def facts_of(table: Any) -> Table:  # noqa: ANN401 - the timetable, of which onl
             name: sum(job.pieces for job in table.unplaced if job.bread == name)
             for name in {job.bread for job in table.unplaced}
         },
-        "processes": {plan.name: _process(shop.process_of(plan.name, plan.bread.name)) for plan in table.day.breads},
+        "processes": {
+            plan.name: _process(shop.process_of(plan.weighed_name, plan.bread.name)) for plan in table.day.breads
+        },
     }
 
 
