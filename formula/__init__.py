@@ -34,6 +34,10 @@ if TYPE_CHECKING:
     from .culture import levain_seed as levain_seed
     from .culture import levain_time as levain_time
     from .day import plan_day as plan_day
+    from .daycalendar import day_ics as day_ics
+    from .daypages import day_pages as day_pages
+    from .daysheet import day_html as day_html
+    from .daysheet import day_xlsx as day_xlsx
     from .dose import yeast_for_schedule as yeast_for_schedule
     from .errors import ContradictionError as ContradictionError
     from .errors import FileError as FileError
@@ -84,6 +88,7 @@ if TYPE_CHECKING:
     from .packrules import scale_interval as scale_interval
     from .packrules import weight_rules as weight_rules
     from .plot import plot_schedule as plot_schedule
+    from .plot import plot_timetable as plot_timetable
     from .plot import plot_weighings as plot_weighings
     from .plot import plot_yeast_for_time as plot_yeast_for_time
     from .portion import divide as divide
@@ -217,7 +222,11 @@ else:
         "cooling": "chill",
         "cooling_from_reading": "newton",
         "correct_water": "correction",
+        "day_html": "daysheet",
+        "day_ics": "daycalendar",
+        "day_pages": "daypages",
         "day_three_ways": "threeways",
+        "day_xlsx": "daysheet",
         "divide": "portion",
         "divide_among": "products",
         "divider_that_pays": "betterdivider",
@@ -259,6 +268,7 @@ else:
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
+        "plot_timetable": "plot",
         "plot_weighings": "plot",
         "plot_yeast_for_time": "plot",
         "read_loss_weighings": "lossfit",
@@ -377,7 +387,11 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "cooling",
     "cooling_from_reading",
     "correct_water",
+    "day_html",
+    "day_ics",
+    "day_pages",
     "day_three_ways",
+    "day_xlsx",
     "divide",
     "divide_among",
     "divider_that_pays",
@@ -419,6 +433,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",
+    "plot_timetable",
     "plot_weighings",
     "plot_yeast_for_time",
     "read_loss_weighings",

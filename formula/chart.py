@@ -12,6 +12,7 @@ from typing import Final
 
 from .basetemp import base_in_fahrenheit
 from .wallchart import MARKS, WaterChart
+from .words import one_line
 from .working import shown
 
 __all__ = ["chart_csv", "chart_html", "chart_text"]
@@ -150,7 +151,7 @@ def chart_csv(chart: WaterChart) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(["chart", *(f"{name} ({chart.unit})" for name in ("flour", "room", "water")), "mark"])
-    title = _harmless(_one_line(chart.title))
+    title = _harmless(one_line(chart.title))
     for room, row, marks in zip(_heads(chart, chart.room_c), _cells(chart), chart.marks, strict=True):
         for flour, water, mark in zip(_heads(chart, chart.flour_c), row, marks, strict=True):
             writer.writerow([title, flour, room, water, mark])
@@ -184,7 +185,7 @@ def _legend(chart: WaterChart) -> list[str]:
 
 
 def _title(chart: WaterChart) -> str:
-    title = _one_line(chart.title)
+    title = one_line(chart.title)
     name = f"{title}: water" if title else "Water"
     return f"{name} temperature, {chart.unit}"
 
@@ -214,11 +215,6 @@ def _sizes_mm(chart: WaterChart) -> tuple[float, float]:
     # A digit is about 0.6 of the letter's height wide, a row 1.5 of it high; the first column takes two cells.
     by_width = _WIDE_MM / (len(chart.flour_c) + 2) / (longest * 0.6 + 0.4)
     return min(_LARGEST_MM, by_width, row_mm / 1.5), row_mm
-
-
-def _one_line(text: str) -> str:
-    """Return a title on one line; what cannot be seen (breaks, a terminal's commands) has no place on a wall."""
-    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
 
 
 def _harmless(text: str) -> str:

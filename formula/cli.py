@@ -1,6 +1,6 @@
 """The command line: a thin face that reads files and options, calls the library and lays out what it answers.
 
-Exit codes: 0 done, 1 bad input (one message, no traceback), 2 wrong usage.
+Exit codes: 0 done, 1 bad input (one message, no traceback), 2 wrong usage or a package that is not installed.
 """
 
 from __future__ import annotations
@@ -17,11 +17,10 @@ import click
 
 from .batch import Batch
 from .comparison import compare as compare_formulas
-from .day import plan_day
+from .daycli import day
 from .dividecli import divide_dough
-from .errors import FormulaError
+from .errors import FormulaError, MissingExtraError
 from .files import load
-from .folder import load_day
 from .layout import NOTATIONS, to_json, to_toml
 from .losscli import baketime, loss, tin, tray
 from .screen import (
@@ -33,12 +32,9 @@ from .screen import (
     show_by_stage,
     show_cautions,
     show_comparison,
-    show_day,
-    show_three_ways,
     show_working,
     weight,
 )
-from .threeways import ThreeWays, day_three_ways
 from .watercli import chart, friction, ice, water
 from .weightcli import weight as net_weight
 from .yeastcli import levain, yeast
@@ -51,9 +47,9 @@ def run(arguments: list[str] | None = None) -> int:
     _prepare_streams()
     try:
         code = commands.main(args=arguments, prog_name="formula", standalone_mode=False)
-    except FormulaError as error:
+    except (FormulaError, MissingExtraError) as error:
         sys.stderr.write(f"{error}\n")
-        return 1
+        return 1 if isinstance(error, FormulaError) else 2
     except click.Abort:
         return 1
     except click.ClickException as error:
@@ -96,33 +92,6 @@ def _version() -> str:
 @click.version_option(_version(), prog_name="formula")
 def commands() -> None:
     """Dough formulas for bread bakers: from orders to mixes, weights and water temperature."""
-
-
-@commands.command()
-@click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON: weights in g, temperatures in °C.")
-@click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
-@click.option("--methods", is_flag=True, help="Show the water by three methods: rule, heat balance, correction.")
-@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
-def day(folder: Path, as_json: bool, unit: str, methods: bool, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
-    """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER."""
-    plan = plan_day(*load_day(folder))
-    ways = day_three_ways(plan) if methods else {}
-    if as_json:
-        print_json(
-            {**plan.to_tables(), **({"methods": {name: _way(found) for name, found in ways.items()}} if ways else {})}
-        )
-        return
-    console = new_console()
-    show_day(console, plan, unit)
-    if ways:
-        show_three_ways(console, ways)
-    if working:
-        for found in ways.values():
-            show_working(console, found.working())
-        for bread in plan.breads:
-            show_working(console, bread.working())
-        show_working(console, plan.working())
 
 
 @commands.command()
@@ -233,7 +202,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (divide_dough, water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
+for command in (day, divide_dough, water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
     commands.add_command(command)
 
 
@@ -249,16 +218,6 @@ def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
             raise click.UsageError(message)
         found[name] = amount
     return found or None
-
-
-def _way(found: ThreeWays) -> dict[str, Any]:
-    return {
-        "rule_c": found.rule_c,
-        "balance_c": found.balance_c,
-        "correction_c": found.correction_c,
-        "moved_k": found.moved_k,
-        "cautions": [{"code": caution.code, "text": caution.text} for caution in found.cautions],
-    }
 
 
 def _batch_tables(batch: Batch) -> dict[str, Any]:

@@ -309,18 +309,20 @@ def dump(formula: Formula, path: str | os.PathLike[str]) -> None:
     write_whole(file, to_json(formula) if file.suffix.lower() == ".json" else to_toml(formula))
 
 
-def write_whole(file: Path, text: str) -> None:
-    """Write a text file in one piece: into a file beside it, then over it, so that no reader meets half a file."""
-    if not is_writable(text):
-        raise FileError(Fault(str(file), "half a character in a name", "whole characters", "write the name anew"))
+def write_whole(file: Path, content: str | bytes) -> None:
+    """Write a file in one piece: into a file beside it, then over it, so that no reader meets half a file."""
+    if isinstance(content, str):
+        if not is_writable(content):
+            raise FileError(Fault(str(file), "half a character in a name", "whole characters", "write the name anew"))
+        content = content.encode()
     # A link to a file stays a link: what it leads to is written.
     file = Path(os.path.realpath(file))
     try:
         handle, name = tempfile.mkstemp(dir=file.parent, prefix=".formula-")
         beside = Path(name)
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-                stream.write(text)
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(content)
             beside.chmod(file.stat().st_mode & 0o777 if file.exists() else 0o644)
             beside.replace(file)
         except BaseException:

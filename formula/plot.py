@@ -5,37 +5,46 @@ Colours are told apart by the colour-blind (the palette of Okabe and Ito), and l
 
 from __future__ import annotations
 
+import io
+from collections.abc import Iterable
+from itertools import accumulate
 from statistics import fmean
 from typing import TYPE_CHECKING, Any, Final
 
+from .clockwork import Timetable
+from .daypages import verdict
 from .dose import yeast_for_schedule
-from .errors import MissingExtraError
+from .errors import Fault, FormulaError, MissingExtraError, UnknownNameError, cited
 from .handbooks import HandbookDose, handbook_doses
 from .packrules import read_rule
+from .placing import Task
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, write
 from .samples import SIGMAS, Weighings, control_limits
 from .schedule import Schedule
 from .steps import Hold
+from .words import one_line
 from .working import shown
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["plot_schedule", "plot_weighings", "plot_yeast_for_time"]
+__all__ = ["picture", "plot_schedule", "plot_timetable", "plot_weighings", "plot_yeast_for_time"]
 
 BLUE: Final = "#0072B2"
 ORANGE: Final = "#D55E00"
 GREY: Final = "#555555"
 _MARKS: Final = ("o", "s", "^", "D", "v", "P", "X")
 _POINTS: Final = 240
+_BREADS: Final = ("#56B4E9", "#E69F00", "#009E73", "#F0E442", "#CC79A7", "#0072B2", "#D55E00", "#BBBBBB")
+_HATCHES: Final = ("", "///", "...", "xxx", "---", "\\\\\\", "|||", "ooo", "+++")
 
 
-def _figure() -> tuple[Figure, Any]:
+def _figure(width: float = 8, height: float = 4.5) -> tuple[Figure, Any]:
     try:
         from matplotlib.figure import Figure  # noqa: PLC0415 - an extra, and half a second
     except ImportError:
         raise MissingExtraError("plot", "matplotlib") from None
-    figure = Figure(figsize=(8, 4.5), layout="constrained")
+    figure = Figure(figsize=(width, height), layout="constrained")
     return figure, figure.subplots()
 
 
@@ -192,3 +201,118 @@ def plot_weighings(
     axes.legend(fontsize="small", loc="center left", bbox_to_anchor=(1, 0.5))
     axes.set_title(f"Weighings of {write(MASS, nominal_g)}, {law.place}")
     return figure
+
+
+def plot_timetable(table: Timetable) -> Figure:
+    """Draw a day: a row for each station, a bar for each task in the colour and hatching of its bread, and the times due.
+
+    Args:
+        table: the day on the clock.
+
+    Raises:
+        MissingExtraError: without matplotlib.
+        FormulaError: for a day in which nothing finds room.
+
+    What is done at once at one station (people at the bench, packers) stands one above the other.  Firings are grey.
+    """
+    if not table.tasks:
+        raise FormulaError(Fault("timetable", "no tasks", "something to draw", "nothing of this day finds room"))
+    names = [*table.stations, *(name for name in ("slicing", "packing") if any(t.station == name for t in table.tasks))]
+    lanes = {name: _lanes(task for task in table.tasks if task.station == name) for name in names}
+    figure, axes = _figure(13, 2.6 + 0.28 * sum(map(len, lanes.values())))
+    breads = [plan.name for plan in table.day.breads]
+    drawn: dict[str, Any] = {}
+    top = 0
+    for name, rows in lanes.items():
+        for begin, end in _firings(table, name):
+            axes.barh(top + 0.5, end - begin, left=begin, height=0.8, color=GREY, alpha=0.5)
+        for number, task in ((number, task) for number, tasks in enumerate(rows) for task in tasks):
+            place = breads.index(task.bread)
+            drawn[task.bread] = axes.barh(
+                top + number + 0.5,
+                task.end_min - task.begin_min,
+                left=task.begin_min,
+                height=0.8,
+                color=_BREADS[place % len(_BREADS)],
+                hatch=_HATCHES[place % len(_HATCHES)],
+                edgecolor="black",
+                linewidth=0.5,
+            )
+        top += len(rows)
+        axes.axhline(top, color=GREY, linewidth=0.5)
+    for due in sorted({order.due_min for order in table.orders if order.due_min is not None}):
+        axes.axvline(due, color="black", linestyle="--", linewidth=1)
+        axes.text(due, -0.1, f"due {table.clock(due)[:5]}", rotation=90, ha="right", va="bottom", fontsize="x-small")
+    first, last = table.begin_min // 60, -(-table.end_min // 60)
+    step = max(1, (last - first) // 16)
+    ticks = [60 * hour for hour in range(first, last + 1, step)]
+    axes.set_xticks(ticks, [table.clock(tick)[:5] for tick in ticks])
+    ends = list(accumulate(map(len, lanes.values())))
+    middles = [end - len(rows) / 2 for end, rows in zip(ends, lanes.values(), strict=True)]
+    axes.set_yticks(middles, [_plain(name) for name in names])
+    axes.set_ylim(top, -1.7)
+    axes.set_xlim(60 * first, 60 * last)
+    axes.grid(axis="x", color=GREY, alpha=0.25)
+    axes.set_axisbelow(True)
+    shown = [bread for bread in breads if bread in drawn]
+    handles = [drawn[bread] for bread in shown]
+    figure.legend(
+        handles,
+        [_plain(bread) for bread in shown],
+        loc="outside lower center",
+        ncols=6,
+        fontsize="small",
+        handleheight=1.2,
+    )
+    title = _plain(f"{table.day.bakery.name} {table.workshop.wall.date}")
+    axes.set_title(f"{title}\n{_plain(verdict(table))}", fontsize="medium")
+    return figure
+
+
+def _plain(name: str) -> str:
+    """Return a name as it is drawn: a dollar begins no formula, and a line below at its head does not hide it."""
+    plain = one_line(name).replace("$", r"\$")
+    return f" {plain}" if plain.startswith("_") else plain
+
+
+def _lanes(tasks: Iterable[Task]) -> list[list[Task]]:
+    """Spread tasks over as few lanes as keep those apart that are done at once."""
+    lanes: list[list[Task]] = []
+    for task in sorted(tasks, key=lambda task: task.begin_min):
+        lane = next((lane for lane in lanes if lane[-1].end_min <= task.begin_min), None)
+        if lane is None:
+            lanes.append([task])
+        else:
+            lane.append(task)
+    return lanes
+
+
+def _firings(table: Timetable, station: str) -> list[tuple[int, int]]:
+    wall = table.workshop.wall.elapsed
+    return [
+        (wall(begin), wall(begin + oven.firing_min))
+        for oven in table.workshop.ovens
+        if oven.name == station
+        for begin in oven.fired_min
+    ]
+
+
+def picture(figure: Figure, ending: str) -> bytes:
+    """Return a figure as the content of a picture file.
+
+    Args:
+        figure: what was drawn.
+        ending: the file's, such as ".png", ".pdf" or ".svg".
+
+    Raises:
+        UnknownNameError: for an ending that matplotlib writes nothing for.
+    """
+    kinds = figure.canvas.get_supported_filetypes()
+    kind = ending.lower().removeprefix(".")
+    if kind not in kinds:
+        raise UnknownNameError(
+            Fault("picture", cited(ending), f"a file that ends in one of: {', '.join(sorted(kinds))}")
+        )
+    out = io.BytesIO()
+    figure.savefig(out, format=kind, dpi=150)
+    return out.getvalue()

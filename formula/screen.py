@@ -4,41 +4,47 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable, Mapping
-from typing import Any, Final
+from collections.abc import Generator, Iterable, Mapping
+from contextlib import contextmanager
+from threading import Event, Thread
+from typing import Any
 
 from rich.box import HORIZONTALS
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from .clockwork import Timetable
 from .comparison import Change, Comparison
-from .day import BreadPlan, DayPlan, Mix
+from .day import BreadPlan, DayPlan
+from .daypages import PageTable, day_pages, verdict
 from .errors import FormulaError
 from .formula import Formula
 from .scalingweight import NetWeight
 from .stage import FINAL
 from .threeways import ThreeWays
 from .weighing import BatchStage
+from .words import UNITS, mix_name, mixes_words, pour_words, weight
 from .working import Caution, Working, shown
 
 __all__ = [
     "UNITS",
     "heading",
+    "json_text",
     "new_console",
     "print_json",
     "show_batch_stage",
     "show_by_stage",
     "show_cautions",
+    "show_clock",
     "show_comparison",
     "show_day",
     "show_net_weight",
     "show_three_ways",
     "show_working",
+    "waiting",
     "weight",
 ]
-
-UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 
 
 class _PlainConsole(Console):
@@ -54,20 +60,15 @@ def new_console() -> Console:
     return _PlainConsole(highlight=False, markup=False, emoji=False, width=None if sys.stdout.isatty() else 1000)
 
 
-def weight(grams: float, unit: str) -> str:
-    """Return a weight for the eye, in a unit of the scale; ten kilograms and more are not shown in grams.
-
-    No step of a scale is cut: they are shown to a tenth of a gram, hundreds of kilograms to a gram.
-    """
-    if unit == "g" and grams >= 10_000:
-        return f"{grams / 1000:.{4 if grams < 100_000 else 3}f}".rstrip("0").rstrip(".") + " kg"
-    return f"{shown(grams / UNITS[unit])} {unit}"
+def json_text(tables: Mapping[str, Any], *, plain: bool = False) -> str:
+    """Return tables as JSON; ``plain`` writes all signs beyond ASCII as escapes."""
+    return json.dumps(tables, ensure_ascii=plain, indent=2) + "\n"
 
 
 def print_json(tables: Mapping[str, Any]) -> None:
     """Print tables as JSON; where the output does not know all signs, they are written as escapes."""
     plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
-    sys.stdout.write(json.dumps(tables, ensure_ascii=plain, indent=2) + "\n")
+    sys.stdout.write(json_text(tables, plain=plain))
     sys.stdout.flush()
 
 
@@ -123,7 +124,7 @@ def show_working(console: Console, working: Working) -> None:
 def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
     """Show a day: all breads, then each with its weigh sheets, then what to have ready."""
     heading(console, plan.bakery.name)
-    console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, unit)} of dough in {_mixes(plan.mix_count)}")
+    console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, unit)} of dough in {mixes_words(plan.mix_count)}")
     console.print()
     table = _table("bread", "due", "pieces", "baked", "scale at", "dough", "mixes")
     for bread in plan.breads:
@@ -153,11 +154,11 @@ def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...], 
     more += [f"{rejects} for rejects"] if rejects else []
     console.print(
         f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, unit)} to be {weight(plan.baked_g, unit)};"
-        f" {weight(plan.dough_g, unit)} of dough in {_mixes(plan.mix_count)}, {plan.mixer.name}"
+        f" {weight(plan.dough_g, unit)} of dough in {mixes_words(plan.mix_count)}, {plan.mixer.name}"
     )
     first = plan.mixes[0].batch
     for stage in first.stages.values():
-        heads = [f"{_mix_name(mix, plan.mix_count)},\n{mix.pieces} pieces" for mix in plan.mixes]
+        heads = [f"{mix_name(mix, plan.mix_count)},\n{mix.pieces} pieces" for mix in plan.mixes]
         table = _table(stage.name, *heads, "of all flour")
         for place, row in enumerate(stage.rows):
             cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, unit) for mix in plan.mixes]
@@ -167,37 +168,67 @@ def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...], 
         _show_table(console, table)
     for mix in plan.mixes:
         if mix.pour:
-            console.print(f"{_mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {_pour_words(mix, unit)}")
+            console.print(f"{mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {pour_words(mix, unit)}")
         later = [f"{weight(row.mass_g, unit)} of {row.name}" for row in mix.batch.later]
         if later:
-            console.print(f"{_mix_name(mix, plan.mix_count)}, held back and added later: {', '.join(later)}")
+            console.print(f"{mix_name(mix, plan.mix_count)}, held back and added later: {', '.join(later)}")
     toppings = [f"{weight(grams, unit)} of {name}" for name, grams in plan.toppings_g().items()]
     if toppings:
         console.print(f"Topping: {', '.join(toppings)}")
     show_cautions(console, [caution for caution in plan.cautions if caution not in shared])
 
 
-def _mix_name(mix: Mix, count: int) -> str:
-    which = f"mix {mix.first}" if mix.count == 1 else f"mixes {mix.first}-{mix.last}"
-    return f"{which} of {count}"
+def show_clock(console: Console, table: Timetable) -> None:
+    """Show the clock of a day: the orders and the way of every mix, then the loads of each oven."""
+    ovens = {oven.name for oven in table.workshop.ovens}
+    first, *others = day_pages(table)
+    for page in (first, *(page for page in others if page.title in ovens)):
+        console.print()
+        heading(console, page.title)
+        console.print(page.about, soft_wrap=True)
+        for each in page.tables:
+            console.print()
+            console.print(each.title)
+            _show_page_table(console, each)
+    if not table.fits:
+        console.print()
+        heading(console, f"THE DAY DOES NOT FIT. {verdict(table)}")
 
 
-def _mixes(count: int) -> str:
-    return "1 mix" if count == 1 else f"{count} mixes"
+def _show_page_table(console: Console, page: PageTable) -> None:
+    table = _table(*page.columns)
+    for place, column in enumerate(table.columns):
+        column.justify = "right" if page.is_count(place) else "left"
+    for row in page.rows:
+        table.add_row(*map(str, row))
+    _show_table(console, table)
 
 
-def _pour_words(mix: Mix, unit: str) -> str:
-    pour = mix.pour
-    if pour is None or pour.liquid_g == 0:
-        return "nothing to pour"
-    celsius = pour.temperature.temperature_c
-    what = "water" if pour.water_g == pour.liquid_g else "liquid" if pour.water_g == 0 else "water and other liquid"
-    words = f"{what} at {shown(celsius, 3)} °C ({shown(celsius * 1.8 + 32, 3)} °F)"
-    if pour.stage != FINAL:
-        words += f", set at the {pour.stage},"
-    if pour.ice_g:
-        words += f" needs ice: {weight(pour.ice_g, unit)} of ice, {weight(pour.draw_g, unit)} of water from the tap"
-    return words
+@contextmanager
+def waiting(what: str) -> Generator[None]:
+    """Say on a terminal's error line what takes longer than a second, and wipe it off when it is done."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done = Event()
+
+    def tell() -> None:
+        seconds = 0
+        while not done.wait(1):
+            seconds += 1
+            sys.stderr.write(f"\r{what}: {seconds} s ")
+            sys.stderr.flush()
+        if seconds:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
+
+    teller = Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        done.set()
+        teller.join()
 
 
 def show_by_stage(console: Console, formula: Formula) -> None:

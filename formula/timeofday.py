@@ -144,6 +144,27 @@ class WallClock:
         again = self.elapsed(shown) != elapsed_min
         return clock(shown) + (" (the second time)" if again else "")
 
+    def moment(self, elapsed_min: int) -> datetime:
+        """Return a moment with its date: in UTC where the zone is known, else as the clock on the wall shows it.
+
+        Args:
+            elapsed_min: minutes that have passed since midnight of the day.
+
+        Raises:
+            QuantityError: without a date.
+
+        Example:
+            >>> print(WallClock("2026-11-25", "Etc/GMT-1").moment(90), WallClock("2026-11-25").moment(-60))
+            2026-11-25 00:30:00+00:00 2026-11-24 23:00:00
+        """
+        day = _date(self.date)
+        if day is None:
+            fault = Fault("date", "none", "the date of the day", 'give one, such as date = "2026-11-25"')
+            raise QuantityError(fault)
+        if self.zone:
+            return self._midnight() + timedelta(minutes=elapsed_min)
+        return datetime(day.year, day.month, day.day) + timedelta(minutes=elapsed_min)  # noqa: DTZ001 - has no zone
+
     def _midnight(self) -> datetime:
         day = _date(self.date) or date.min
         return datetime(day.year, day.month, day.day, tzinfo=_zone(self.zone)).astimezone(UTC)

@@ -14,9 +14,10 @@ from typing import Any
 import click
 import pytest
 
-from formula import cli, ice_for, load, load_day, plan_day, water_temperature
+from formula import cli, ice_for, load, load_day, load_workshop, plan_day, timetable, water_temperature
 from formula.__main__ import main
 from formula.batch import Batch
+from formula.day import DayPlan
 from formula.formula import Formula
 from formula.quantity import MASS, read
 from tests.conftest import run_fresh
@@ -52,6 +53,17 @@ def change(file: Path, old: str, new: str) -> None:
     file.write_text(text.replace(old, new, 1), encoding="utf-8")
 
 
+def harbour_plan() -> DayPlan:
+    return plan_day(*load_day(HARBOUR), load_workshop(HARBOUR))
+
+
+def harbour_tables() -> dict[str, Any]:
+    workshop = load_workshop(HARBOUR)
+    assert workshop
+    plan = harbour_plan()
+    return {**plan.to_tables(), "timetable": timetable(plan, workshop).to_tables()}
+
+
 def printed_weights(text: str, line: str) -> list[float]:
     """Read every weight that stands in a line of a table, in g."""
     row = next(row for row in text.splitlines() if row.startswith(f"{line} "))
@@ -62,7 +74,7 @@ class TestDay:
     def test_it_prints_the_plan(self, run: Run) -> None:
         code, out, err = run("day", HARBOUR)
         assert (code, err) == (0, "")
-        plan = plan_day(*load_day(HARBOUR))
+        plan = harbour_plan()
         assert f"{plan.pieces} pieces from" in out
         assert f"in {plan.mix_count} mixes" in out
         for bread in plan.breads:
@@ -75,7 +87,7 @@ class TestDay:
 
     def test_every_weight_of_a_sheet_is_shown_as_it_is_weighed(self, run: Run) -> None:
         out = run("day", HARBOUR)[1]
-        (quay,) = (bread for bread in plan_day(*load_day(HARBOUR)).breads if bread.bread.name == "Quay Round")
+        (quay,) = (bread for bread in harbour_plan().breads if bread.bread.name == "Quay Round")
         section = out.split("\nQuay Round\n")[1].split("\nMooring Stick\n")[0]
         final = section.split("\nfinal ")[1]
         for row in quay.mixes[0].batch.final.rows:
@@ -84,7 +96,7 @@ class TestDay:
 
     def test_water_ice_and_toppings_are_said(self, run: Run) -> None:
         out = run("day", HARBOUR)[1]
-        plan = plan_day(*load_day(HARBOUR))
+        plan = harbour_plan()
         mix = plan.breads[0].mixes[0]
         assert mix.pour is not None
         assert mix.pour.ice_g > 0
@@ -97,11 +109,11 @@ class TestDay:
     def test_as_json(self, run: Run) -> None:
         code, out, err = run("day", HARBOUR, "--json")
         assert (code, err) == (0, "")
-        assert json.loads(out) == plan_day(*load_day(HARBOUR)).to_tables()
+        assert json.loads(out) == harbour_tables()
 
     def test_with_its_working(self, run: Run) -> None:
         out = run("day", HARBOUR, "--working")[1]
-        plan = plan_day(*load_day(HARBOUR))
+        plan = harbour_plan()
         for working in (*(bread.working() for bread in plan.breads), plan.working()):
             assert working.text() in out
 
@@ -512,7 +524,7 @@ class TestEndings:
         out = re.sub(r"\x1b\[[0-9;]*m", "", drawn)
         assert code == 0
         assert "…" not in out
-        for name in plan_day(*load_day(HARBOUR)).ingredients_g:
+        for name in harbour_plan().ingredients_g:
             assert f"\n{name} " in out
 
 
@@ -527,7 +539,7 @@ class TestAsAProgram:
 
     def test_json(self) -> None:
         ran = run_fresh("-m", "formula", "day", str(HARBOUR), "--json")
-        assert json.loads(ran.stdout) == plan_day(*load_day(HARBOUR)).to_tables()
+        assert json.loads(ran.stdout) == harbour_tables()
 
     @pytest.mark.parametrize(
         ("arguments", "code"), [(("--help",), 0), (("bake",), 2), ((), 2), (("day", "nowhere"), 1), (("day",), 2)]

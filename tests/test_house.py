@@ -128,6 +128,7 @@ FLOORS = (
         "workshop",
         "keepup",
         "folder",
+        "shopfile",
         "pour",
         "mixes",
         "day",
@@ -136,11 +137,16 @@ FLOORS = (
         "clockwork",
     ),
     (
+        "words",
         "sheet",
+        "daypages",
+        "daysheet",
+        "daycalendar",
         "chart",
         "plot",
         "exercise",
         "screen",
+        "daycli",
         "watercli",
         "yeastcli",
         "dividecli",
@@ -160,6 +166,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 
 FACES = {
     "cli": {"click", "rich"},
+    "daycli": {"click"},
     "screen": {"rich"},
     "watercli": {"click"},
     "yeastcli": {"click"},

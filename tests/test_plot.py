@@ -2,20 +2,24 @@
 
 import csv
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
+from matplotlib.patches import Rectangle
 
-from formula.errors import QuantityError
+from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.handbooks import handbook_doses
-from formula.plot import plot_schedule, plot_weighings, plot_yeast_for_time
+from formula.plot import picture, plot_schedule, plot_timetable, plot_weighings, plot_yeast_for_time
 from formula.samples import Weighing, control_limits
 from formula.schedule import Schedule
 from formula.sources import all_sources
 from formula.steps import Cool, Hold, Ramp
 from formula.timing import yeast_for_time
+from formula.words import one_line
+from tests.shopdays import small_day, small_workshop
 
 NIGHT = Schedule(Hold("1 h", "24 °C"), Cool("16 h", to="4 °C", tau="1.5 h"), Ramp("2 h", to="26 °C"))
 
@@ -138,3 +142,47 @@ except MissingExtraError as error:
     print(error)
 """
     assert fresh_python(code) == "matplotlib is not installed; this needs: pip install 'dough-formula[plot]'\n"
+
+
+class TestTimetable:
+    DAY = small_day()
+
+    def test_a_row_for_every_station_and_a_bar_for_every_task(self) -> None:
+        axes = plot_timetable(self.DAY).axes[0]
+        names = [label.get_text() for label in axes.get_yticklabels()]
+        assert names == ["+spiral", "bench", "-deck [1]", "clay/oven", "slicing", "packing"]
+        bars = sorted((round(bar.get_x()), round(bar.get_x() + bar.get_width())) for bar in rectangles(axes))
+        firings = [(0, 30), (240, 270)]
+        tasks = [(task.begin_min, task.end_min) for task in self.DAY.tasks if task.station in names]
+        assert bars == sorted([*tasks, *firings])
+
+    def test_nothing_lies_over_another_bar(self) -> None:
+        bars = rectangles(plot_timetable(self.DAY).axes[0])
+        rows: dict[float, list[tuple[float, float]]] = {}
+        for bar in bars:
+            rows.setdefault(bar.get_y(), []).append((bar.get_x(), bar.get_x() + bar.get_width()))
+        for row in rows.values():
+            ordered = sorted(row)
+            assert all(earlier[1] <= later[0] for earlier, later in pairwise(ordered))
+
+    def test_breads_differ_by_colour_and_hatching_and_due_times_are_marked(self) -> None:
+        figure = plot_timetable(self.DAY)
+        axes = figure.axes[0]
+        looks = {(bar.get_facecolor(), bar.get_hatch()) for bar in rectangles(axes)}
+        assert len({look[0] for look in looks}) == len({look[1] for look in looks if look[1]}) + 2
+        texts = [text.get_text() for text in axes.texts]
+        assert texts == ["due 04:30", "due 06:00"]
+        assert "every order is packed in time" in axes.get_title()
+        (legend,) = figure.legends
+        assert [text.get_text() for text in legend.get_texts()] == [one_line(plan.name) for plan in self.DAY.day.breads]
+
+    def test_what_it_draws_from(self) -> None:
+        with pytest.raises(FormulaError, match="nothing of this day finds room"):
+            plot_timetable(small_day(small_workshop(opens="23:00 the day after")))
+        with pytest.raises(UnknownNameError, match="ends in one of"):
+            picture(plot_timetable(self.DAY), "")
+        assert picture(plot_timetable(self.DAY), ".png").startswith(b"\x89PNG")
+
+
+def rectangles(axes: Axes) -> list[Rectangle]:
+    return [patch for patch in axes.patches if isinstance(patch, Rectangle)]

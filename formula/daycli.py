@@ -1,0 +1,146 @@
+"""The command of the day: the plan and its clock on the screen, on sheets, in a calendar and as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, cast
+
+import click
+
+from .bakery import Bakery
+from .clockwork import Aim, Timetable, timetable
+from .day import DayPlan, plan_day
+from .daycalendar import day_ics
+from .daysheet import day_html, day_xlsx
+from .errors import Fault, FileError, Gathered
+from .files import write_whole
+from .folder import load_day
+from .orders import Order
+from .plot import picture, plot_timetable
+from .screen import (
+    UNITS,
+    json_text,
+    new_console,
+    print_json,
+    show_clock,
+    show_day,
+    show_three_ways,
+    show_working,
+    waiting,
+)
+from .shopfile import load_workshop
+from .threeways import ThreeWays, day_three_ways
+
+__all__ = ["day"]
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON: weights in g, temperatures in °C.")
+@click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
+@click.option("--methods", is_flag=True, help="Show the water by three methods: rule, heat balance, correction.")
+@click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
+@click.option(
+    "--aim",
+    type=click.Choice(["latest", "earliest"]),
+    help="Begin as late as the deliveries allow (if left out), or as early as the shop opens.",
+)
+@click.option("--date", default="", metavar="YYYY-MM-DD", help="The day of the deliveries, in the place of the file's.")
+@click.option("--sheet", type=click.Choice(["html", "xlsx", "json", "ics"]), help="Write the day into the file --out.")
+@click.option("--out", type=click.Path(path_type=Path), help="With --sheet: the file to write.")
+@click.option(
+    "--plot", "drawing", type=click.Path(path_type=Path), help="Draw the clock into a picture, such as day.png."
+)
+def day(
+    folder: Path,
+    as_json: bool,  # noqa: FBT001 - flags, as click hands them over
+    unit: str,
+    methods: bool,  # noqa: FBT001
+    working: bool,  # noqa: FBT001
+    aim: Aim | None,
+    date: str,
+    sheet: str | None,
+    out: Path | None,
+    drawing: Path | None,
+) -> None:
+    """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER, and its clock by workshop.toml."""
+    if (sheet is None) != (out is None):
+        message = "--sheet and --out go together"
+        raise click.UsageError(message)
+    tried = Gathered()
+    files = tried.attempt(lambda: load_day(folder))
+    workshop = tried.attempt(lambda: load_workshop(folder, date=date))
+    tried.close()
+    # Without faults there are files.
+    orders, bakery = cast("tuple[tuple[Order, ...], Bakery]", files)
+    with waiting("planning the day"):
+        plan = plan_day(orders, bakery, workshop)
+        table = timetable(plan, workshop, aim=aim or "latest") if workshop else None
+    ways = day_three_ways(plan) if methods else {}
+    tables = _tables(plan, table, ways)
+    if table is None:
+        _need_workshop(
+            folder, {"--aim": aim, "--date": date, "--plot": drawing, "--sheet": sheet if sheet != "json" else ""}
+        )
+    if out:
+        write_whole(out, _sheet(sheet, table, tables, unit))
+        click.echo(f"{out} written", err=as_json)
+    if drawing and table:
+        write_whole(drawing, picture(plot_timetable(table), drawing.suffix))
+        click.echo(f"{drawing} written", err=as_json)
+    if as_json:
+        print_json(tables)
+    elif not out and not drawing:
+        _show(plan, table, ways, unit, working=working)
+
+
+def _tables(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays]) -> dict[str, Any]:
+    tables = plan.to_tables()
+    if ways:
+        tables["methods"] = {name: _way(found) for name, found in ways.items()}
+    if table:
+        tables["timetable"] = table.to_tables()
+    return tables
+
+
+def _way(found: ThreeWays) -> dict[str, Any]:
+    return {
+        "rule_c": found.rule_c,
+        "balance_c": found.balance_c,
+        "correction_c": found.correction_c,
+        "moved_k": found.moved_k,
+        "cautions": [{"code": caution.code, "text": caution.text} for caution in found.cautions],
+    }
+
+
+def _need_workshop(folder: Path, options: Mapping[str, object]) -> None:
+    """Refuse what only a day with a clock can do."""
+    given = [name for name, value in options.items() if value]
+    if given:
+        got = f"no such file, but {' and '.join(given)}"
+        mend = "say there when it opens, with which ovens and people, and how each bread is made"
+        raise FileError(Fault(str(folder / "workshop.toml"), got, "a file that puts the day on the clock", mend))
+
+
+def _show(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays], unit: str, *, working: bool) -> None:
+    console = new_console()
+    show_day(console, plan, unit)
+    if ways:
+        show_three_ways(console, ways)
+    if table:
+        show_clock(console, table)
+    if working:
+        for found in ways.values():
+            show_working(console, found.working())
+        for bread in plan.breads:
+            show_working(console, bread.working())
+        show_working(console, plan.working())
+
+
+def _sheet(kind: str | None, table: Timetable | None, tables: Mapping[str, Any], unit: str) -> str | bytes:
+    if table is None or kind == "json":
+        return json_text(tables)
+    if kind == "ics":
+        return day_ics(table)
+    return day_xlsx(table, unit=unit) if kind == "xlsx" else day_html(table, unit=unit)

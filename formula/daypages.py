@@ -1,0 +1,280 @@
+"""The pages of the day: what each station does and when, ready to be printed, shown or opened in a spreadsheet.
+
+One page for the head baker, one for each mixer, the bench and each oven, and one for packing and dispatch.  Times stand
+under the day they belong to, so that "22:35" needs no more words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
+from typing import Final
+
+from attrs import frozen
+
+from .clockwork import OrderTime, Timetable
+from .day import BreadPlan
+from .errors import Fault, UnknownNameError, cited
+from .placing import Task
+from .timeofday import DAY_MIN, clock
+from .words import UNITS, mix_name, mixes_words, pour_words, weight
+from .working import Caution, shown
+from .workshop import Oven
+
+__all__ = ["PageTable", "StationPage", "day_pages", "verdict"]
+
+Cell = str | int
+Row = tuple[int, tuple[Cell, ...]]
+"""A moment by which rows are put in order, and the cells."""
+
+HOT: Final = Caution(
+    "hot-oven", "ovens, trays and steam burn: gloves and long sleeves, and stand aside when a door opens"
+)
+FIRE: Final = Caution(
+    "open-fire", "a fired oven gives off carbon monoxide: keep its draught open and the room aired, as local codes say"
+)
+RAW: Final = Caution(
+    "raw-dough", "raw dough and flour are not food; stop the mixer before a hand goes in; raise no dust"
+)
+PACKED: Final = Caution("net-weight", "check net weights and labels as the law of the place asks; keep allergens apart")
+
+
+@frozen
+class PageTable:
+    """A table of a page: a title, heads, rows of text and counts, and notes below; ``tick`` if its rows are ticked off."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    notes: tuple[str, ...] = ()
+    tick: bool = False
+
+    def is_count(self, column: int) -> bool:
+        """Tell whether a column holds counts."""
+        cells = [row[column] for row in self.rows if row[column] != ""]
+        return bool(cells) and all(isinstance(cell, int) for cell in cells)
+
+
+@frozen
+class StationPage:
+    """The page of one station: its title, a line about it, its tables and cautions."""
+
+    title: str
+    about: str
+    tables: tuple[PageTable, ...]
+    cautions: tuple[Caution, ...] = ()
+
+
+def day_pages(table: Timetable, unit: str = "g") -> tuple[StationPage, ...]:
+    """Lay a timetable out in pages: the whole day, each mixer, the bench, each oven, packing and dispatch.
+
+    Args:
+        table: the day on the clock.
+        unit: the unit of the weights: "g", "kg", "oz" or "lb".
+
+    Returns:
+        The pages, without those of stations that have nothing to do.
+
+    Raises:
+        UnknownNameError: for another unit.
+    """
+    if unit not in UNITS:
+        raise UnknownNameError(Fault("unit", cited(unit), f"one of {', '.join(UNITS)}"))
+    desk = _Desk(table, unit)
+    pages = [desk.whole(), *(desk.mixer(mixer.name) for mixer in table.day.bakery.mixers), desk.bench()]
+    pages += [*(desk.oven(oven) for oven in table.workshop.ovens), desk.packing()]
+    return tuple(page for page in pages if page.tables)
+
+
+def verdict(table: Timetable) -> str:
+    """Say in a sentence whether the day fits, and which station is busiest."""
+    if not table.tasks:
+        return f"NOTHING FITS: {table.short_pieces} pieces SHORT"
+    late = [order for order in table.orders if order.late_min]
+    parts = [f"From {table.clock(table.begin_min)} to {table.clock(table.end_min)}"]
+    if table.fits:
+        parts.append("every order is packed in time")
+    if late:
+        orders = "1 order" if len(late) == 1 else f"{len(late)} orders"
+        parts.append(f"{orders} LATE: {table.late_pieces} pieces, by up to {table.late_min} min")
+    if table.short_pieces:
+        parts.append(f"{table.short_pieces} pieces SHORT, for which there is no room")
+    busiest = table.bottleneck
+    parts.append(f"busiest: {busiest}, at work {100 * table.busy[busiest]:.0f} % of that time")
+    return "; ".join(parts)
+
+
+class _Desk:
+    """Writes the pages of one timetable."""
+
+    def __init__(self, table: Timetable, unit: str) -> None:
+        self.table, self.unit = table, unit
+        self.plans = {plan.name: plan for plan in table.day.breads}
+
+    def time(self, minutes: int) -> str:
+        """Return the time of day alone; an hour that the night has twice stays marked."""
+        text = self.table.clock(minutes)
+        return text[:5] + (" (the second time)" if text.endswith(")") else "")
+
+    def times(self, task: Task) -> tuple[str, str]:
+        """Return when a task begins and ends."""
+        return self.time(task.begin_min), self.time(task.end_min)
+
+    def span(self, tasks: Sequence[Task]) -> str:
+        """Return from when to when some tasks are done."""
+        begin, end = min(task.begin_min for task in tasks), max(task.end_min for task in tasks)
+        return f"{self.time(begin)}-{self.time(end)}"
+
+    def which(self, task: Task) -> str:
+        """Return which mix of how many a task is for."""
+        return f"{task.mix}/{self.plans[task.bread].mix_count}"
+
+    def by_day(self, title: str, columns: tuple[str, ...], rows: Iterable[Row]) -> Iterator[PageTable]:
+        """Make a table for each day on which something begins, in the order of the clock."""
+        wall = self.table.workshop.wall
+        ordered = sorted(rows, key=lambda row: row[0])
+        for number, own in groupby(ordered, key=lambda row: wall.wall(row[0]) // DAY_MIN):
+            words = clock(number * DAY_MIN)[5:].strip() or "the day"
+            yield PageTable(f"{title}, {words}", columns, tuple(cells for _, cells in own), tick=True)
+
+    def whole(self) -> StationPage:
+        """Write the head baker's page: every order, and the way of every mix in a line."""
+        table = self.table
+        mixes: dict[tuple[str, int], list[Task]] = {}
+        for task in table.tasks:
+            mixes.setdefault((task.bread, task.mix), []).append(task)
+        columns = ("mixing", "bread", "mix", "pieces", "divide", "shape", "in and out", "packed")
+        ways = self.by_day("Mixes", columns, map(self.way, mixes.values()))
+        return StationPage(
+            "The whole day", verdict(table), (self.orders(), *ways), (*table.day.cautions, *table.cautions)
+        )
+
+    def way(self, tasks: Sequence[Task]) -> Row:
+        """Write the way of one mix."""
+        by = {what: [task for task in tasks if task.what == what] for what in {task.what for task in tasks}}
+        mixing = [*by.get("autolyse", []), *by["mix"]]
+        divide, shape = (self.time(by[what][0].begin_min) if what in by else "" for what in ("divide", "shape"))
+        mix = by["mix"][0]
+        packed = self.time(max(task.end_min for task in tasks))
+        cells = (
+            self.span(mixing),
+            mix.bread,
+            self.which(mix),
+            mix.pieces,
+            divide,
+            shape,
+            self.span(by["bake"]),
+            packed,
+        )
+        return mixing[0].begin_min, cells
+
+    def orders(self) -> PageTable:
+        """Write the orders as they are due."""
+        rows = sorted(self.table.orders, key=lambda order: (order.due_min is None, order.due_min or 0, order.name))
+        return PageTable("Orders", ("due", "bread", "ordered", "packed", ""), tuple(map(self.order, rows)), tick=True)
+
+    def order(self, row: OrderTime) -> tuple[Cell, ...]:
+        """Write one order."""
+        due = "" if row.due_min is None else self.table.clock(row.due_min)
+        notes: list[str] = []
+        if row.short_pieces:
+            notes.append(f"SHORT {row.short_pieces} pieces")
+        if row.late_min:
+            notes.append(f"LATE {row.late_min} min, {row.late_pieces} pieces")
+        if row.due_min is not None and not notes:
+            notes.append(f"{row.due_min - row.ready_min} min to spare")
+        ready = self.table.clock(row.ready_min) if row.short_pieces < row.order.pieces_made else "never"
+        return due, row.name, row.order.pieces, ready, "; ".join(notes)
+
+    def mixer(self, name: str) -> StationPage:
+        """Write a mixer's page: what to mix when, with its water, and the weigh sheets."""
+        tasks = [task for task in self.table.tasks if task.station == name]
+        columns = ("begin", "end", "do", "bread", "mix", "dough", "water at", "ice")
+        mixing = self.by_day("Mixing", columns, map(self.mixing, tasks))
+        breads = {task.bread for task in tasks}
+        sheets = (sheet for plan in self.table.day.breads if plan.name in breads for sheet in self.weigh_sheets(plan))
+        about = f"{mixes_words(sum(task.what == 'mix' for task in tasks))}; the weigh sheets follow"
+        return StationPage(name, about, (*mixing, *sheets), (RAW,))
+
+    def mixing(self, task: Task) -> Row:
+        """Write one mix at its mixer."""
+        plan = self.plans[task.bread]
+        mix = next(mix for mix in plan.mixes if mix.first <= task.mix <= mix.last)
+        pour = mix.pour
+        warm = f"{shown(pour.temperature.temperature_c, 3)} °C" if pour and pour.liquid_g else ""
+        ice = weight(pour.ice_g, self.unit) if pour and pour.ice_g else ""
+        dough = weight(mix.batch.dough_g, self.unit)
+        return task.begin_min, (*self.times(task), task.what, task.bread, self.which(task), dough, warm, ice)
+
+    def weigh_sheets(self, plan: BreadPlan) -> Iterator[PageTable]:
+        """Write what to weigh into each mix of a bread, stage by stage, and what to pour."""
+        heads = tuple(f"{mix_name(mix, plan.mix_count)}, {mix.pieces} pieces" for mix in plan.mixes)
+        notes: list[str] = []
+        for mix, head in zip(plan.mixes, heads, strict=True):
+            notes += [f"{head}: {pour_words(mix, self.unit)}"] if mix.pour else []
+            later = [f"{weight(row.mass_g, self.unit)} of {row.name}" for row in mix.batch.later]
+            notes += [f"{head}, held back and added later: {', '.join(later)}"] if later else []
+        stages = tuple(plan.mixes[0].batch.stages)
+        for name in stages:
+            batches = [mix.batch.stages[name] for mix in plan.mixes]
+            rows = [
+                (row.name, *(weight(batch.rows[place].mass_g, self.unit) for batch in batches))
+                for place, row in enumerate(batches[0].rows)
+            ]
+            rows.append(("together", *(weight(batch.total_g, self.unit) for batch in batches)))
+            last = tuple(notes) if name == stages[-1] else ()
+            yield PageTable(f"{plan.name}, {name}: to weigh for one mix", (name, *heads), tuple(rows), last)
+
+    def bench(self) -> StationPage:
+        """Write the page of the bench: folds, dividing, shaping, and what goes on top."""
+        columns = ("begin", "end", "do", "bread", "mix", "pieces", "each", "people")
+        rows = [row for task in self.table.tasks for row in self.at_bench(task)]
+        toppings = [
+            (f"{plan.name}: {weight(grams, self.unit)} of {name} on each piece",)
+            for plan in self.table.day.breads
+            for name, grams in plan.bread.toppings_g.items()
+        ]
+        tops = [PageTable("Toppings and washes", ("to issue",), tuple(toppings))] if toppings and rows else []
+        return StationPage("The bench", "Fold, divide and shape", (*self.by_day("Bench", columns, rows), *tops), (RAW,))
+
+    def at_bench(self, task: Task) -> Iterator[Row]:
+        """Write what the bench has to do for a task: itself, or the folds that follow a mix."""
+        plan = self.plans[task.bread]
+        which = self.which(task)
+        if task.what in {"divide", "shape"}:
+            each = weight(plan.piece_g, self.unit) if task.what == "divide" else ""
+            cells = (*self.times(task), task.what, task.bread, which, task.pieces, each, task.count)
+            yield task.begin_min, cells
+        process = self.table.workshop.process_of(plan.weighed_name, plan.bread.name)
+        if task.what == "mix" and process:
+            for fold_min in process.folds_min:
+                at = task.end_min + fold_min
+                yield at, (self.time(at), "", "fold", task.bread, which, "", "", "")
+
+    def oven(self, oven: Oven) -> StationPage:
+        """Write the page of an oven: its firings, and each load in and out."""
+        tasks = [task for task in self.table.tasks if task.station == oven.name]
+        rows = [(task.begin_min, (*self.times(task), *self.load(task))) for task in tasks]
+        loads = self.by_day("Loads", ("in", "out", "bread", "mix", "load", "pieces"), rows)
+        cells = tuple(
+            (clock(fired), clock(begin), clock(end))
+            for fired, (begin, end) in zip(oven.fired_min, oven.hot(), strict=False)
+        )
+        fires = [PageTable("Firings", ("fire at", "bake from", "until"), cells, tick=True)] if cells and tasks else []
+        about = f"{len(tasks)} loads, {oven.turn_round_min} min between two of them"
+        return StationPage(oven.name, about, (*fires, *loads), (HOT, FIRE) if cells else (HOT,))
+
+    def load(self, task: Task) -> tuple[Cell, ...]:
+        """Write which load of which mix a task is for."""
+        return task.bread, self.which(task), task.load, task.pieces
+
+    def packing(self) -> StationPage:
+        """Write the page of packing and dispatch: the orders, and what is sliced and packed when."""
+        rows = [
+            (task.begin_min, (*self.times(task), task.what, *self.load(task)))
+            for task in self.table.tasks
+            if task.what in {"slice", "pack"}
+        ]
+        columns = ("begin", "end", "do", "bread", "mix", "load", "pieces")
+        tables = (self.orders(), *self.by_day("Packing", columns, rows))
+        return StationPage("Packing and dispatch", verdict(self.table), tables, (PACKED,))

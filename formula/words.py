@@ -1,0 +1,63 @@
+"""Words that screen and paper share: weights in a unit of the scale, which mixes are meant, and what to pour."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from .day import Mix
+from .stage import FINAL
+from .working import shown
+
+__all__ = ["UNITS", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
+
+UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+
+
+def weight(grams: float, unit: str) -> str:
+    """Return a weight for the eye, in a unit of the scale; ten kilograms and more are not shown in grams.
+
+    No step of a scale is cut: they are shown to a tenth of a gram, hundreds of kilograms to a gram.
+
+    Example:
+        >>> weight(920, "g"), weight(12_500, "g")
+        ('920 g', '12.5 kg')
+    """
+    if unit == "g" and grams >= 10_000:
+        return f"{grams / 1000:.{4 if grams < 100_000 else 3}f}".rstrip("0").rstrip(".") + " kg"
+    return f"{shown(grams / UNITS[unit])} {unit}"
+
+
+def mix_name(mix: Mix, count: int) -> str:
+    """Return which mixes of a bread are meant, "mixes 1-6 of 13"."""
+    which = f"mix {mix.first}" if mix.count == 1 else f"mixes {mix.first}-{mix.last}"
+    return f"{which} of {count}"
+
+
+def mixes_words(count: int) -> str:
+    """Return a number of mixes in words."""
+    return "1 mix" if count == 1 else f"{count} mixes"
+
+
+def pour_words(mix: Mix, unit: str) -> str:
+    """Return what to pour into a mix: how warm it is, and its ice."""
+    pour = mix.pour
+    if pour is None or pour.liquid_g == 0:
+        return "nothing to pour"
+    celsius = pour.temperature.temperature_c
+    what = "water" if pour.water_g == pour.liquid_g else "liquid" if pour.water_g == 0 else "water and other liquid"
+    words = f"{what} at {shown(celsius, 3)} °C ({shown(celsius * 1.8 + 32, 3)} °F)"
+    if pour.stage != FINAL:
+        words += f", set at the {pour.stage},"
+    if pour.ice_g:
+        words += f" needs ice: {weight(pour.ice_g, unit)} of ice, {weight(pour.draw_g, unit)} of water from the tap"
+    return words
+
+
+def one_line(text: str) -> str:
+    r"""Return text on one line; what cannot be seen (breaks, a terminal's commands) has no place on paper.
+
+    Example:
+        >>> one_line("Quay\n Round")
+        'Quay Round'
+    """
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
