@@ -28,7 +28,7 @@ napoleon_use_ivar = True
 
 # Names of other packages cannot be looked up: the documentation is built without the network.
 nitpick_ignore_regex = [
-    ("py:.*", r"(pint|cattrs|attrs?|rich|collections|fractions|pathlib|re|os|types|enum)\..*"),
+    ("py:.*", r"(pint|cattrs|attrs?|rich|collections|datetime|fractions|pathlib|re|os|types|enum)\..*"),
     # A room's own helpers, named by a leading underscore, have no page.
     ("py:.*", r"formula\.\w+\._\w+"),
     # Type variables and aliases for the type checker alone have no page.

@@ -12,6 +12,7 @@ from formula import cli
 from formula.day import plan_day
 from formula.folder import load_day
 from formula.ice import ice_for
+from formula.shopfile import load_workshop
 from formula.threeways import day_three_ways
 from formula.trialfit import friction_from_trials
 from formula.trials import read_trials
@@ -154,7 +155,7 @@ class TestChart:
 
 class TestMethods:
     def test_the_day_by_three_methods(self, run: Run) -> None:
-        ways = day_three_ways(plan_day(*load_day(HARBOUR)))
+        ways = day_three_ways(plan_day(*load_day(HARBOUR), load_workshop(HARBOUR)))
         code, out, _ = run("day", HARBOUR, "--methods", "--json")
         assert code == 0
         tables = json.loads(out)["methods"]
