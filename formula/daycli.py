@@ -12,6 +12,7 @@ from .bakery import Bakery
 from .clockwork import Aim, Timetable, timetable
 from .day import DayPlan, plan_day
 from .daycalendar import day_ics
+from .daypages import verdict
 from .daysheet import day_html, day_xlsx
 from .errors import Fault, FileError, Gathered
 from .files import write_whole
@@ -84,15 +85,20 @@ def day(
             folder, {"--aim": aim, "--date": date, "--plot": drawing, "--sheet": sheet if sheet != "json" else ""}
         )
     if out:
-        write_whole(out, _sheet(sheet, table, tables, unit))
+        with waiting(f"writing {out.name}"):
+            write_whole(out, _sheet(sheet, table, tables, unit))
         click.echo(f"{out} written", err=as_json)
     if drawing and table:
-        write_whole(drawing, picture(plot_timetable(table), drawing.suffix))
+        with waiting(f"drawing {drawing.name}"):
+            write_whole(drawing, picture(plot_timetable(table), drawing.suffix))
         click.echo(f"{drawing} written", err=as_json)
     if as_json:
         print_json(tables)
     elif not out and not drawing:
         _show(plan, table, ways, unit, working=working)
+        return
+    if table and not table.fits:
+        click.echo(f"THE DAY DOES NOT FIT. {verdict(table)}", err=True)
 
 
 def _tables(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays]) -> dict[str, Any]:

@@ -171,7 +171,9 @@ class _Desk:
     def orders(self) -> PageTable:
         """Write the orders as they are due."""
         rows = sorted(self.table.orders, key=lambda order: (order.due_min is None, order.due_min or 0, order.name))
-        return PageTable("Orders", ("due", "bread", "ordered", "packed", ""), tuple(map(self.order, rows)), tick=True)
+        return PageTable(
+            "Orders", ("due", "bread", "ordered", "packed", "note"), tuple(map(self.order, rows)), tick=True
+        )
 
     def order(self, row: OrderTime) -> tuple[Cell, ...]:
         """Write one order."""

@@ -24,7 +24,7 @@ from .scalingweight import NetWeight
 from .stage import FINAL
 from .threeways import ThreeWays
 from .weighing import BatchStage
-from .words import UNITS, mix_name, mixes_words, pour_words, weight
+from .words import UNITS, mix_name, mixes_words, one_line, pour_words, weight
 from .working import Caution, Working, shown
 
 __all__ = [
@@ -184,11 +184,11 @@ def show_clock(console: Console, table: Timetable) -> None:
     first, *others = day_pages(table)
     for page in (first, *(page for page in others if page.title in ovens)):
         console.print()
-        heading(console, page.title)
+        heading(console, one_line(page.title))
         console.print(page.about, soft_wrap=True)
         for each in page.tables:
             console.print()
-            console.print(each.title)
+            console.print(one_line(each.title))
             _show_page_table(console, each)
     if not table.fits:
         console.print()
@@ -200,7 +200,7 @@ def _show_page_table(console: Console, page: PageTable) -> None:
     for place, column in enumerate(table.columns):
         column.justify = "right" if page.is_count(place) else "left"
     for row in page.rows:
-        table.add_row(*map(str, row))
+        table.add_row(*(one_line(str(cell)) for cell in row))
     _show_table(console, table)
 
 

@@ -94,6 +94,14 @@ class TestFiles:
             assert text.startswith({"html": "<!DOCTYPE html>", "ics": "BEGIN:VCALENDAR\r\n"}[kind])
         assert list(tmp_path.iterdir()) == [file]
 
+    def test_a_day_that_does_not_fit_is_written_but_not_in_silence(
+        self, run: Run, folder: Path, tmp_path: Path
+    ) -> None:
+        change(folder / "workshop.toml", "people = 8", "people = 1")
+        for options in (("--sheet", "html", "--out", tmp_path / "x"), ("--plot", tmp_path / "x.svg"), ("--json",)):
+            code, _, err = run("day", folder, *options)
+            assert (code, err.startswith("THE DAY DOES NOT FIT. From ")) == (0, True)
+
     def test_weights_in_pounds(self, run: Run, tmp_path: Path) -> None:
         run("day", HARBOUR, "--sheet", "html", "--out", tmp_path / "x", "--unit", "lb")
         assert " lb</td>" in (tmp_path / "x").read_text(encoding="utf-8")
