@@ -45,6 +45,8 @@ if TYPE_CHECKING:
     from .errors import MissingExtraError as MissingExtraError
     from .errors import QuantityError as QuantityError
     from .errors import UnknownNameError as UnknownNameError
+    from .evening import StageBuilds as StageBuilds
+    from .evening import stage_builds as stage_builds
     from .exchange import exchange_flour as exchange_flour
     from .exchange import exchange_milk as exchange_milk
     from .exchange import exchange_yeast as exchange_yeast
@@ -78,6 +80,8 @@ if TYPE_CHECKING:
     from .money import Price as Price
     from .netweight import target_mass as target_mass
     from .newton import cooling_from_reading as cooling_from_reading
+    from .nightorders import ChangedOrders as ChangedOrders
+    from .nightorders import changed_orders as changed_orders
     from .olddough import OldDough as OldDough
     from .olddough import with_old_dough as with_old_dough
     from .ordered import dough_for_orders as dough_for_orders
@@ -125,6 +129,12 @@ if TYPE_CHECKING:
     from .steps import Cool as Cool
     from .steps import Hold as Hold
     from .steps import Ramp as Ramp
+    from .stock import ReadyList as ReadyList
+    from .stock import Stock as Stock
+    from .stock import load_stock as load_stock
+    from .stock import to_have_ready as to_have_ready
+    from .stretch import Stretch as Stretch
+    from .stretch import stretch_preferment as stretch_preferment
     from .supply import draw_water as draw_water
     from .threeways import day_three_ways as day_three_ways
     from .threeways import water_three_ways as water_three_ways
@@ -158,6 +168,7 @@ else:
         "Batch": "batch",
         "Catalogue": "catalogue",
         "Caution": "working",
+        "ChangedOrders": "nightorders",
         "Constant": "sources",
         "ContradictionError": "errors",
         "Cool": "steps",
@@ -190,12 +201,16 @@ else:
         "QuantityError": "errors",
         "Ramp": "steps",
         "Readings": "schedule",
+        "ReadyList": "stock",
         "Schedule": "schedule",
         "Shift": "workshop",
         "Source": "sources",
         "SquareLaw": "otherrates",
         "Stage": "stage",
+        "StageBuilds": "evening",
         "Step": "working",
+        "Stock": "stock",
+        "Stretch": "stretch",
         "Timetable": "clockwork",
         "Tin": "tin",
         "Tray": "tray",
@@ -211,6 +226,7 @@ else:
         "blend": "comparison",
         "bread_from_dough": "yielded",
         "calibrated": "levainlog",
+        "changed_orders": "nightorders",
         "chart_csv": "chart",
         "chart_html": "chart",
         "chart_text": "chart",
@@ -262,6 +278,7 @@ else:
         "levain_upkeep": "upkeep",
         "load": "files",
         "load_day": "folder",
+        "load_stock": "stock",
         "load_workshop": "shopfile",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
@@ -277,12 +294,15 @@ else:
         "ready_time": "ready",
         "scale_interval": "packrules",
         "source": "sources",
+        "stage_builds": "evening",
         "step_temperature": "ready",
         "step_time": "ready",
+        "stretch_preferment": "stretch",
         "target_mass": "netweight",
         "temperatures_between": "wallchart",
         "time_for_yeast": "timing",
         "timetable": "clockwork",
+        "to_have_ready": "stock",
         "typical_losses": "losstable",
         "typical_process": "processes",
         "typical_processes": "processes",
@@ -323,6 +343,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Batch",
     "Catalogue",
     "Caution",
+    "ChangedOrders",
     "Constant",
     "ContradictionError",
     "Cool",
@@ -355,12 +376,16 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "QuantityError",
     "Ramp",
     "Readings",
+    "ReadyList",
     "Schedule",
     "Shift",
     "Source",
     "SquareLaw",
     "Stage",
+    "StageBuilds",
     "Step",
+    "Stock",
+    "Stretch",
     "Timetable",
     "Tin",
     "Tray",
@@ -376,6 +401,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "blend",
     "bread_from_dough",
     "calibrated",
+    "changed_orders",
     "chart_csv",
     "chart_html",
     "chart_text",
@@ -427,6 +453,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "levain_upkeep",
     "load",
     "load_day",
+    "load_stock",
     "load_workshop",
     "measured_loss",
     "net_weight",
@@ -442,12 +469,15 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ready_time",
     "scale_interval",
     "source",
+    "stage_builds",
     "step_temperature",
     "step_time",
+    "stretch_preferment",
     "target_mass",
     "temperatures_between",
     "time_for_yeast",
     "timetable",
+    "to_have_ready",
     "typical_losses",
     "typical_process",
     "typical_processes",

@@ -135,6 +135,13 @@ FLOORS = (
         "threeways",
         "placing",
         "clockwork",
+        "feeding",
+        "samestage",
+        "evening",
+        "stock",
+        "stretch",
+        "standing",
+        "nightorders",
     ),
     (
         "words",
