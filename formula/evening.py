@@ -143,7 +143,7 @@ def _named(recipes: Iterable[Recipe]) -> dict[Key, str]:
     taken = list(recipes)
     names = [recipe.name for recipe in taken]
     return {
-        recipe.key: recipe.name if names.count(recipe.name) == 1 else f"{recipe.name} of {recipe.owners[0][0]}"
+        recipe.key: recipe.name if names.count(recipe.name) == 1 else f"{recipe.name} of {recipe.owners[0].bread}"
         for recipe in taken
     }
 
@@ -179,12 +179,8 @@ def stage_builds(table: Timetable, *, stage_loss: Measure = "0 %") -> StageBuild
                 door.refuse(f"stage_loss ({recipe.name})", got, "less than all of it")
     names = _named(recipes.values())
     uses: dict[Key, list[StageUse]] = {key: [] for key in recipes}
-    built_as: list[tuple[str, str, str]] = []
-    for key, recipe in recipes.items():
-        built_as += [(bread, own, names[key]) for bread, own in recipe.owners]
-    keys = {(bread, own): key for key, recipe in recipes.items() for bread, own in recipe.owners}
-    for bread, own, use in uses_at_mixes(table, {owner: recipes[key].waits for owner, key in keys.items()}):
-        uses[keys[bread, own]].append(use)
+    for key, use in uses_at_mixes(table, recipes):
+        uses[key].append(use)
     builds: list[StageBuild] = []
     # What goes into another stage is used when that is built: the outer ones are settled first.
     for recipe in sorted(recipes.values(), key=lambda each: -each.level):
@@ -192,13 +188,15 @@ def stage_builds(table: Timetable, *, stage_loss: Measure = "0 %") -> StageBuild
         builds += made
         for build in made:
             for line, inner in recipe.inner.items():
-                use = StageUse(build.name, 0, build.begin_min, build.lines_g[names[inner]], recipe.waits[line])
-                uses[inner].append(use)
+                mass_g = build.lines_g[names[inner]]
+                if mass_g > 0:
+                    uses[inner].append(StageUse(build.name, 0, build.begin_min, mass_g, recipe.waits[line]))
     builds.sort(key=lambda build: (build.begin_min, build.name))
     cautions = [caution for build in builds for caution in build.cautions]
     if table.unplaced:
         text = f"{len(table.unplaced)} mixes have no place in the day: nothing is built for them"
         cautions.append(Caution("unplaced", text))
+    built_as = [(owner.bread, owner.stage, names[key]) for key, recipe in recipes.items() for owner in recipe.owners]
     return StageBuilds(table, tuple(builds), tuple(built_as), tuple(dict.fromkeys(cautions)))
 
 

@@ -153,7 +153,7 @@ def changed_orders(
     workshop, bakery = builds.table.workshop, builds.table.day.bakery
     with Door(FormulaError) as door:
         old = recipes_of(builds.table, door)
-        names = {key: builds.name_of(*recipe.owners[0]) for key, recipe in old.items()}
+        names = {key: builds.name_of(each.owners[0].bread, each.owners[0].stage) for key, each in old.items()}
         known = {build.name for build in builds.builds}
         told = {
             what: {name: door.read(MASS, value, f"{what}: {name}") for name, value in (given or {}).items()}
@@ -167,9 +167,9 @@ def changed_orders(
     with Door(FormulaError) as door:
         recipes = recipes_of(table, door)
     for key, recipe in recipes.items():
-        own = recipe.name if recipe.name not in names.values() else f"{recipe.name} of {recipe.owners[0][0]}"
+        own = recipe.name if recipe.name not in names.values() else f"{recipe.name} of {recipe.owners[0].bread}"
         names.setdefault(key, own)
-    built = {owner: names[key] for key, recipe in recipes.items() for owner in recipe.owners}
+    built = {(owner.bread, owner.stage): names[key] for key, each in recipes.items() for owner in each.owners}
     takes = {plan.name: _taken_g(plan, built) for plan in table.day.breads}
     needed = {name: math.fsum(each.get(name, 0.0) for each in takes.values()) for name in names.values()}
     stages = tuple(
@@ -182,7 +182,7 @@ def changed_orders(
         _carried(plan, takes[plan.name], needed, usable, built, table) for plan in table.day.breads if takes[plan.name]
     )
     stretches, cautions = _stretches(table, built, {s.name: s for s in stages}, growth)
-    cautions = [*_not_ripe(table, builds, recipes, built), *cautions]
+    cautions = [*_not_ripe(table, builds, recipes, names), *cautions]
     if any(stage.held_g > 0 for stage in stages):
         text = "old dough is raw dough: hold it cold and covered, use it within the time your practice and local rules allow, and only in breads with the same allergens"
         cautions.append(Caution("old-dough", text))
@@ -240,14 +240,17 @@ def _carried(
             if built.get((plan.name, line)) == name
         )
         parts.append((name, usable[name], needed[name] - takes[name], percent / dough * dough_g))
-    most = math.floor(min(even(max(0.0, there - others) / each) for _, there, others, each in parts))
+    # The sheets are rounded to the scale, up or down by less than a step a mix: what they take decides.
+    slack_g = plan.mix_count * _step_g(table)
+    rooms = [(max(0.0, there - others), each) for _, there, others, each in parts]
+    most = math.floor(min(even((room + slack_g) / each) if room else 0.0 for room, each in rooms))
     while most > 0:
         order = Order(plan.bread, pieces=most, baked=write(MASS, plan.baked_g), reject="0 %")
         again = plan_day([order], table.day.bakery, table.workshop).breads[0]
         sheets = _taken_g(
             again, {(again.name, own): name for (bread, own), name in built.items() if bread == plan.name}
         )
-        # In pieces, how much more the weigh sheets take than there is: a little, for they are rounded up.
+        # In pieces, how much more the sheets take than there is.
         over = max((sheets.get(name, 0.0) - max(0.0, there - others)) / each for name, there, others, each in parts)
         if over <= SMALL_G:
             break
@@ -312,19 +315,17 @@ def _step_g(table: Timetable) -> float:
 
 
 def _not_ripe(
-    table: Timetable, builds: StageBuilds, recipes: Mapping[Key, Recipe], built: Mapping[tuple[str, str], str]
+    table: Timetable, builds: StageBuilds, recipes: Mapping[Key, Recipe], names: Mapping[Key, str]
 ) -> list[Caution]:
     """Tell of every mix that comes when no build that stands is ripe for it."""
-    waits = {owner: recipe.waits for recipe in recipes.values() for owner in recipe.owners}
     begins: dict[str, list[int]] = {}
     for build in builds.builds:
         begins.setdefault(build.name, []).append(build.begin_min)
     missed: dict[tuple[str, str], list[str]] = {}
-    for bread, own, use in uses_at_mixes(table, waits):
-        name = built[bread, own]
+    for key, use in uses_at_mixes(table, recipes):
         opens, closes = use.window
-        if not any(opens <= begin <= closes for begin in begins.get(name, [])):
-            missed.setdefault((bread, name), []).append(f"mix {use.mix} at {table.clock(use.at_min)}")
+        if not any(opens <= begin <= closes for begin in begins.get(names[key], [])):
+            missed.setdefault((use.into, names[key]), []).append(f"mix {use.mix} at {table.clock(use.at_min)}")
     return [
         Caution("not-ripe", f"{bread}: no {name} that stands is ripe, and not over, for {', '.join(mixes)}")
         for (bread, name), mixes in missed.items()

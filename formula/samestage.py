@@ -6,7 +6,7 @@ off, and how warm they stand.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final, TypeAlias
 
 from attrs import evolve, frozen
@@ -17,7 +17,7 @@ from .clockwork import Timetable
 from .day import BreadPlan, Mix
 from .feeding import StageUse
 from .lines import Lines
-from .process import Wait
+from .process import NOTHING, Wait
 from .quantity import Door
 from .stage import FINAL, Stage
 from .weighing import BatchStage
@@ -38,6 +38,15 @@ def at_the_mixer(plan: BreadPlan, mix: Mix) -> tuple[BatchStage, ...]:
 
 
 @frozen
+class Owner:
+    """A bread that has a stage, the name it has there, and how long it ripens there before it is used."""
+
+    bread: str
+    stage: str
+    ripe: Wait
+
+
+@frozen
 class Recipe:
     """A stage as it is built, whichever breads it is for: each line's part of what is weighed, and what leaves it.
 
@@ -54,7 +63,7 @@ class Recipe:
     seeded_share: float
     boiled_share: float
     waits: Lines[Wait]
-    owners: tuple[tuple[str, str], ...] = ()
+    owners: tuple[Owner, ...] = ()
 
 
 def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
@@ -71,9 +80,9 @@ def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
                 continue
             stage = stages[column.name]
             if stage.name not in waits:
-                known = f"; its process has: {', '.join(waits)}" if waits else ""
+                there = f"; its process has: {', '.join(waits)}" if waits else ""
                 mend = f'add stages={{"{stage.name}": Wait("14 h", earliest="12 h", latest="16 h")}} to its process'
-                door.refuse(f"{plan.name}: {stage.name}", "no ripening time", f"the time before its use{known}", mend)
+                door.refuse(f"{plan.name}: {stage.name}", "no ripening time", f"the time before its use{there}", mend)
             inner = {line: own[line].key for line in column.lines if line in own}
             key = _key_of(stage, inner, plan.bread.catalogue, table.day.bakery)
             made = Recipe(
@@ -88,8 +97,9 @@ def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
                 boiled_share=column.boiled_off / column.total,
                 waits=waits,
             )  # fmt: skip
+            ripe = waits.get(stage.name, NOTHING)
             known = found.get(key, made)
-            found[key] = own[stage.name] = evolve(known, owners=(*known.owners, (plan.name, stage.name)))
+            found[key] = own[stage.name] = evolve(known, owners=(*known.owners, Owner(plan.name, stage.name, ripe)))
     return found
 
 
@@ -108,12 +118,13 @@ def _key_of(stage: Stage, inner: dict[str, Key], catalogue: Catalogue, bakery: B
     return (stage.kind, agreed(stage.percents), culture, *leaves, bakery.stages_c.get(stage.name, bakery.room_c))
 
 
-def uses_at_mixes(table: Timetable, waits: dict[tuple[str, str], Lines[Wait]]) -> Iterator[tuple[str, str, StageUse]]:
+def uses_at_mixes(table: Timetable, recipes: Mapping[Key, Recipe]) -> Iterator[tuple[Key, StageUse]]:
     """Yield every use of a built stage at the mixer: in the final dough when it is mixed, in an autolyse when that begins."""
     begins: dict[tuple[str, int, str], int] = {}
     for task in table.tasks:
         if task.what in ("autolyse", "mix"):
             begins[task.bread, task.mix, task.what] = task.begin_min
+    owned = {(owner.bread, owner.stage): (key, owner.ripe) for key, each in recipes.items() for owner in each.owners}
     for plan in table.day.breads:
         for mix in plan.mixes:
             sheets = at_the_mixer(plan, mix)
@@ -124,6 +135,6 @@ def uses_at_mixes(table: Timetable, waits: dict[tuple[str, str], Lines[Wait]]) -
                 for sheet in sheets:
                     at = mixed if sheet.name == FINAL else begins.get((plan.name, number, "autolyse"), mixed)
                     for row in sheet.rows:
-                        if (plan.name, row.name) in waits and row.mass_g > 0:
-                            ripe = waits[plan.name, row.name][row.name]
-                            yield plan.name, row.name, StageUse(plan.name, number, at, row.mass_g, ripe)
+                        if (plan.name, row.name) in owned and row.mass_g > 0:
+                            key, ripe = owned[plan.name, row.name]
+                            yield key, StageUse(plan.name, number, at, row.mass_g, ripe)

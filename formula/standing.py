@@ -121,6 +121,6 @@ class CarriedBread:
         whole = math.floor(min(fits.values()))
         steps.append(Step("whole", f"floor({least})", fits, float(whole), "", note="in whole pieces"))
         values = {"whole": float(whole), "rounding": float(whole - self.most)}
-        note = "rounding: pieces that the weigh sheets, rounded up to the scale, take more"
+        note = "rounding: pieces more than by exact weights that the weigh sheets, rounded to the scale, take"
         steps.append(Step("most", "whole - rounding", values, float(self.most), "", note=note))
         return Working(f"{self.bread}: the largest order", tuple(steps))

@@ -172,7 +172,7 @@ def stretch_preferment(
         >>> loaf = Formula.from_percents("Loaf", overall, stages=[biga], dough_temperature="25 °C")
         >>> thin = stretch_preferment(loaf, 30, ripened={"biga": "14 h"}, stages={"biga": "18 °C"}, time="3 h")
         >>> round(thin.more_percent, 3), round(thin.formula.percent("fresh yeast"), 3), round(thin.new_time_h, 2)
-        (0.051, 0.851, 3.17)
+        (0.052, 0.852, 3.16)
     """
     with Door(FormulaError) as door:
         read_growth(door, growth)
@@ -256,7 +256,13 @@ def _yeast_of(
         own = dict(zip(column.lines, column.percents, strict=True))
         flour = sum(percent for line, percent in own.items() if line in larder and larder.find(line).is_flour)
         for line, percent in own.items():
-            if column.name not in ferments or line not in larder or larder.find(line).kind != "yeast" or percent <= 0:
+            if (
+                column.name not in ferments
+                or flour <= 0
+                or line not in larder
+                or larder.find(line).kind != "yeast"
+                or percent <= 0
+            ):
                 continue
             rise = _growth_in(door, column.name, percent / flour, larder.find(line).name, ripened, stages, growth)
             if rise is not None:
