@@ -12,13 +12,14 @@ from typing import Any
 
 from attrs import frozen
 
-from .bakery import Order
 from .clockwork import Timetable, timetable
+from .counting import even
 from .day import BreadPlan, DayPlan, plan_day
 from .errors import FormulaError
 from .evening import StageBuilds
 from .lines import Lines
-from .mixes import SMALL_G, even
+from .mixes import SMALL_G
+from .orders import Order
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, write
 from .refit import parts_of
 from .samestage import Key, Recipe, at_the_mixer, recipes_of, uses_at_mixes
@@ -230,7 +231,7 @@ def _carried(
     mixed = {sheet.name for sheet in at_the_mixer(plan, plan.mixes[0])}
     columns = [column for column in plan.bread.table.columns if column.name in mixed]
     dough = next(column.total for column in columns if column.name == FINAL)
-    dough_g = plan.piece_g / plan.bread.losses.before_divider_left
+    dough_g = plan.piece_g / plan.losses.before_divider_left
     parts: list[tuple[str, float, float, float]] = []
     for name in takes:
         percent = sum(
@@ -245,7 +246,7 @@ def _carried(
     rooms = [(max(0.0, there - others), each) for _, there, others, each in parts]
     most = math.floor(min(even((room + slack_g) / each) if room else 0.0 for room, each in rooms))
     while most > 0:
-        order = Order(plan.bread, pieces=most, baked=write(MASS, plan.baked_g), reject="0 %")
+        order = Order(plan.bread, pieces=most, baked=write(MASS, plan.baked_g), reject="0 %", losses=plan.losses)
         again = plan_day([order], table.day.bakery, table.workshop).breads[0]
         sheets = _taken_g(
             again, {(again.name, own): name for (bread, own), name in built.items() if bread == plan.name}

@@ -6,7 +6,7 @@ import math
 
 from attrs import frozen
 
-from .mixes import even
+from .counting import even
 from .quantity import MASS, View
 from .working import Step, Working
 

@@ -11,11 +11,11 @@ from typing import Any
 from attrs import field, frozen
 
 from .catalogue import Catalogue
+from .counting import even
 from .day import DayPlan
 from .errors import Fault, FormulaError, UnknownNameError
 from .evening import StageBuilds
 from .lines import Lines
-from .mixes import even
 from .quantity import MASS, Door, Measure, OptionalView, View, write
 from .tables import Grams, lay, read_toml
 from .working import Caution, Step, Working, shown
@@ -223,9 +223,10 @@ def to_have_ready(day: DayPlan | StageBuilds, stock: Mapping[str, Stock] | None 
         FormulaError: an ingredient twice, under two names.
 
     Example:
-        >>> from formula.bakery import Bakery, Mixer, Order
+        >>> from formula.bakery import Bakery, Mixer
         >>> from formula.day import plan_day
         >>> from formula.formula import Formula
+        >>> from formula.orders import Order
         >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 70})
         >>> shop = Bakery("B", mixers=[Mixer("arm", capacity="90 kg", friction="12 K")], flour="20 °C", room="22 °C", tap="14 °C")
         >>> day = plan_day([Order(loaf, pieces=100, baked="850 g")], shop)

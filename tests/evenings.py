@@ -10,10 +10,11 @@ from typing import Any
 
 import pytest
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
 from formula.clockwork import Timetable, timetable
 from formula.day import plan_day
 from formula.formula import Formula
+from formula.orders import Order
 from formula.process import Process, Wait
 from formula.stage import Stage
 from formula.workshop import Oven, Shift, Workshop

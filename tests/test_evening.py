@@ -6,11 +6,11 @@ import pickle
 
 import pytest
 
-from formula.bakery import Order
 from formula.clockwork import Timetable
 from formula.errors import FormulaError
 from formula.evening import StageBuilds, stage_builds
 from formula.feeding import StageBuild, begin_near, fewest_builds
+from formula.orders import Order
 from formula.process import Wait
 from formula.stage import Stage
 from formula.workshop import Shift

@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from formula.bakery import Order
 from formula.errors import FormulaError
 from formula.evening import StageBuilds, stage_builds
 from formula.nightorders import ChangedOrders, changed_orders
+from formula.orders import Order
 from formula.process import Wait
 from formula.stage import Stage
 from tests.arithmetic import check_working

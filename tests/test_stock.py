@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from formula.bakery import Order
 from formula.errors import FileError, FormulaError, UnknownNameError
 from formula.evening import stage_builds
 from formula.formula import Formula
+from formula.orders import Order
 from formula.stock import ReadyList, Stock, load_stock, to_have_ready
 from tests.arithmetic import check_working
 from tests.evenings import bread, poolish, process, table

@@ -31,9 +31,9 @@ def grown_share(dose_percent: float, hours: float) -> float:
     return yeast / dose_percent - 1
 
 
-def stretched(percent: float, bread: Formula = LOAF, hours: float = 6, **more: float) -> Stretch:
+def stretched(percent: float, bread: Formula = LOAF, hours: float = 6, growth: float = 1.0) -> Stretch:
     found = stretch_preferment(
-        bread, percent, ripened={"biga": f"{hours} h"}, stages={"biga": "27 °C"}, time="3 h", **more
+        bread, percent, ripened={"biga": f"{hours} h"}, stages={"biga": "27 °C"}, time="3 h", growth=growth
     )
     check_working(found.working(), found.new_time_h)
     assert pickle.loads(pickle.dumps(found)) == found == copy.deepcopy(found)  # noqa: S301 - our own bytes

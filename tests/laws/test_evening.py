@@ -8,13 +8,14 @@ from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.bakery import Bakery, Order
+from formula.bakery import Bakery
 from formula.clockwork import Timetable
 from formula.errors import FormulaError
 from formula.evening import StageBuilds, stage_builds
 from formula.feeding import begin_near, fewest_builds
 from formula.formula import Formula
 from formula.nightorders import changed_orders
+from formula.orders import Order
 from formula.process import Wait
 from formula.stage import Stage
 from formula.workshop import Shift
