@@ -35,6 +35,7 @@ from .screen import (
     show_working,
     weight,
 )
+from .stockcli import ready
 from .watercli import chart, friction, ice, water
 from .weightcli import weight as net_weight
 from .yeastcli import levain, yeast
@@ -202,7 +203,22 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
-for command in (day, divide_dough, water, ice, friction, chart, yeast, levain, net_weight, loss, tin, tray, baketime):
+for command in (
+    day,
+    ready,
+    divide_dough,
+    water,
+    ice,
+    friction,
+    chart,
+    yeast,
+    levain,
+    net_weight,
+    loss,
+    tin,
+    tray,
+    baketime,
+):
     commands.add_command(command)
 
 

@@ -17,6 +17,7 @@ from .counting import even
 from .day import BreadPlan, DayPlan, plan_day
 from .errors import FormulaError
 from .evening import StageBuilds
+from .growth import read_growth
 from .lines import Lines
 from .mixes import SMALL_G
 from .orders import Order
@@ -153,9 +154,10 @@ def changed_orders(
     """
     workshop, bakery = builds.table.workshop, builds.table.day.bakery
     with Door(FormulaError) as door:
+        read_growth(door, growth)
         old = recipes_of(builds.table, door)
         names = {key: builds.name_of(each.owners[0].bread, each.owners[0].stage) for key, each in old.items()}
-        known = {build.name for build in builds.builds}
+        known = dict.fromkeys(build.name for build in builds.builds)
         told = {
             what: {name: door.read(MASS, value, f"{what}: {name}") for name, value in (given or {}).items()}
             for what, given in (("standing", standing), ("hold", hold))
@@ -174,8 +176,8 @@ def changed_orders(
     takes = {plan.name: _taken_g(plan, built) for plan in table.day.breads}
     needed = {name: math.fsum(each.get(name, 0.0) for each in takes.values()) for name in names.values()}
     stages = tuple(
-        _standing(name, recipe.kind, builds, needed[name], told["standing"].get(name), told["hold"].get(name, 0.0))
-        for name, recipe in {names[key]: recipe for key, recipe in {**old, **recipes}.items()}.items()
+        _standing(name, builds, needed[name], told["standing"].get(name), told["hold"].get(name, 0.0))
+        for name in dict.fromkeys(names.values())
         if needed[name] > 0 or name in known
     )
     usable = {stage.name: stage.usable_g for stage in stages}
@@ -191,17 +193,17 @@ def changed_orders(
 
 
 def _standing(
-    name: str, kind: str, builds: StageBuilds, needed_g: float, weighed_g: float | None, limit_g: float
+    name: str, builds: StageBuilds, needed_g: float, weighed_g: float | None, limit_g: float
 ) -> StandingStage:
     own = [build for build in builds.builds if build.name == name]
     planned_g = math.fsum(build.weighed_g * (1 - build.boiled_share) for build in own)
     return StandingStage(
         name=name,
-        kind=kind,
         standing_g=planned_g if weighed_g is None else weighed_g,
         loss_share=own[0].loss_share if own else 0.0,
         seed_g=math.fsum(build.seed_g for build in own),
-        inner_g=math.fsum(use.mass_g for build in own for use in build.uses if not use.mix),
+        # What was weighed at night no longer holds what has gone into other stages.
+        inner_g=math.fsum(use.mass_g for build in own for use in build.uses if not use.mix and weighed_g is None),
         needed_g=needed_g,
         limit_g=limit_g,
     )
@@ -269,13 +271,11 @@ def _stretches(
     bakery = table.day.bakery
     for plan in table.day.breads:
         process = table.workshop.process_of(plan.name, plan.bread.name)
-        mine = {
-            stage.name: stages[built[plan.name, stage.name]]
-            for stage in plan.bread.stages
-            if (plan.name, stage.name) in built
-        }
+        # What only goes into other stages is not taken at the mixer, and does not count here.
+        taken = {line.name for sheet in at_the_mixer(plan, plan.mixes[0]) for line in sheet.rows if line.mass_g > 0}
+        mine = {own: stages[name] for (bread, own), name in built.items() if bread == plan.name and own in taken}
         short = [name for name, stage in mine.items() if stage.short_g > SMALL_G]
-        parts = {name: stage.usable_g / stage.needed_g for name, stage in mine.items() if stage.needed_g > 0}
+        parts = {name: stage.usable_g / stage.needed_g for name, stage in mine.items()}
         raised = {part.stage.name for part in parts_of(plan.bread) if part.ferments}
         ferments = {name: part for name, part in parts.items() if name in raised}
         for name in short:

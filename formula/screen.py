@@ -22,6 +22,7 @@ from .errors import FormulaError
 from .formula import Formula
 from .scalingweight import NetWeight
 from .stage import FINAL
+from .stock import ReadyList
 from .threeways import ThreeWays
 from .weighing import BatchStage
 from .words import UNITS, mix_name, mixes_words, one_line, pour_words, weight
@@ -40,6 +41,7 @@ __all__ = [
     "show_comparison",
     "show_day",
     "show_net_weight",
+    "show_ready",
     "show_three_ways",
     "show_working",
     "waiting",
@@ -229,6 +231,21 @@ def waiting(what: str) -> Generator[None]:
     finally:
         done.set()
         teller.join()
+
+
+def show_ready(console: Console, found: ReadyList, unit: str = "g") -> None:
+    """Show what to have ready, and what to order; what is not known stays empty."""
+    table = _table("ingredient", "needed", "sacks", "left", "to order")
+    for line in found.lines:
+        left = "" if line.left_g is None else weight(line.left_g, unit)
+        if line.missing_g:
+            left = f"{weight(line.missing_g, unit)} short"
+        order = "" if not line.order_g else weight(line.order_g, unit)
+        if line.order_sacks:
+            order = f"{line.order_sacks} of {weight(line.stock.sack_g or 0.0, unit)}"
+        sacks = "" if line.sacks is None else str(line.sacks)
+        table.add_row(line.name, weight(line.needed_g, unit), sacks, left, order)
+    _show_table(console, table)
 
 
 def show_by_stage(console: Console, formula: Formula) -> None:

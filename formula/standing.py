@@ -22,7 +22,6 @@ class StandingStage:
     """
 
     name: str
-    kind: str
     standing_g: float
     loss_share: float
     seed_g: float

@@ -242,7 +242,7 @@ def to_have_ready(day: DayPlan | StageBuilds, stock: Mapping[str, Stock] | None 
     cautions = [
         Caution(
             "short-today",
-            f"{line.name}: {write(MASS, line.missing_g)} are missing for today ({shown(line.needed_g / 1000)} kg needed); an order may come too late",
+            f"{line.name}: {shown(line.missing_g / 1000)} kg of {shown(line.needed_g / 1000)} kg are missing for today; an order may come too late",
         )
         for line in lines
         if line.missing_g > 0

@@ -159,6 +159,7 @@ FLOORS = (
         "dividecli",
         "weightcli",
         "losscli",
+        "stockcli",
         "cli",
         "__main__",
     ),
@@ -178,6 +179,7 @@ FACES = {
     "watercli": {"click"},
     "yeastcli": {"click"},
     "losscli": {"click"},
+    "stockcli": {"click"},
     "weightcli": {"click"},
     "dividecli": {"click"},
 }

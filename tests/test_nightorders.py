@@ -9,6 +9,7 @@ import pytest
 
 from formula.errors import FormulaError
 from formula.evening import StageBuilds, stage_builds
+from formula.losses import Losses
 from formula.nightorders import ChangedOrders, changed_orders
 from formula.orders import Order
 from formula.process import Wait
@@ -88,6 +89,13 @@ class TestWhatIsCarried:
         # 85 pieces to bake with 10 % of rejects: (80 + 5) / 0.9.
         assert loaf.pieces == 95
 
+    def test_losses_of_the_order_itself(self) -> None:
+        # A tenth of the dough is lost before the divider: a loaf of 1 kg takes the poolish of 1111 g.
+        lossy = [Order(LOAF, pieces=50, baked="1 kg", due="06:00", losses=Losses(handling="10 %"))]
+        (loaf,) = changed(tonight(100, 0), lossy).breads
+        assert loaf.parts[0][3] == pytest.approx(1000 / 0.9 * LOAF_SHARE)
+        assert loaf.most == 90
+
     def test_a_bread_that_nobody_built_for(self) -> None:
         other = bread("Rye", Stage("rye sour", {**POOLISH, "water": 90}, flour="20 %"))
         builds = stage_builds(table(orders(60), {**WAYS, "Rye": process(stages={"rye sour": WAIT})}))
@@ -141,6 +149,21 @@ class TestWhatStands:
         assert stage is not None
         assert stage.inner_g > 0
         assert found.are_carried
+        # Weighed at night it no longer holds what went into the sponge.
+        stands = {"poolish": f"{stage.usable_g} g"}
+        weighed = changed(stage_builds(table(order, way)), order, standing=stands).stage("poolish")
+        assert weighed is not None
+        assert weighed.usable_g == pytest.approx(stage.usable_g)
+
+    def test_stages_in_stages_that_nobody_built(self) -> None:
+        inner = Stage("old sour", {"bread flour": 100, "water": 80, "culture": 10}, culture="returned")
+        outer = Stage("sponge", {"bread flour": 100, "water": 60, "old sour": 50}, flour="20 %")
+        nested = bread("Nested", inner, outer)
+        way = {"old sour": WAIT, "sponge": Wait("4 h", earliest="3 h", latest="5 h")}
+        builds = stage_builds(table(orders(60), {**WAYS, "Nested": process(stages=way)}))
+        found = changed(builds, [Order(nested, pieces=10, baked="1 kg", due="06:00")])
+        assert [stage.name for stage in found.stages] == ["poolish", "sponge"]
+        assert found.breads[0].most == 0
 
     def test_mixes_at_another_hour(self) -> None:
         late = [Order(LOAF, pieces=60, baked="1 kg", due="20:00")]
@@ -222,8 +245,15 @@ class TestStretching:
 
 def test_what_is_refused() -> None:
     with pytest.raises(FormulaError) as caught:
-        changed_orders(tonight(), orders(60), standing={"biga": "3 kg", "poolish": "3"}, hold={"sour": "1 kg"})
-    assert sorted(fault.where for fault in caught.value.faults) == ["hold: sour", "standing: biga", "standing: poolish"]
+        changed_orders(
+            tonight(), orders(60), standing={"biga": "3 kg", "poolish": "3"}, hold={"sour": "1 kg"}, growth=2
+        )
+    assert sorted(fault.where for fault in caught.value.faults) == [
+        "growth",
+        "hold: sour",
+        "standing: biga",
+        "standing: poolish",
+    ]
 
 
 def test_a_plain_bread_takes_nothing() -> None:

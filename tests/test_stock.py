@@ -1,12 +1,17 @@
 """What to have ready for a day, in sacks, and what to order."""
 
+import json
 import pickle
+import shutil
 from pathlib import Path
 
 import pytest
 
+from formula import cli
+from formula.day import plan_day
 from formula.errors import FileError, FormulaError, UnknownNameError
 from formula.evening import stage_builds
+from formula.folder import load_day
 from formula.formula import Formula
 from formula.orders import Order
 from formula.stock import ReadyList, Stock, load_stock, to_have_ready
@@ -119,6 +124,31 @@ class TestWhatIsRefused:
         own = PLAIN.catalogue.find(other).name
         with pytest.raises(UnknownNameError, match=f"{own} a second time"):
             to_have_ready(FOUND.day, {own: Stock(), other: Stock()})
+
+
+class TestTheCommand:
+    HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
+
+    def test_it_answers_as_the_library_does(self, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+        found = to_have_ready(plan_day(*load_day(self.HARBOUR)), load_stock(self.HARBOUR / "stock.toml"))
+        assert cli.run(["ready", str(self.HARBOUR), "--json"]) == 0
+        assert json.loads(capsys.readouterr().out) == found.to_tables()
+        bare = shutil.copytree(self.HARBOUR, tmp_path / "day")
+        (bare / "stock.toml").unlink()
+        assert cli.run(["ready", str(bare), "--unit", "kg"]) == 0
+        out = capsys.readouterr().out
+        assert "Caution" not in out
+        assert "1998.92 kg" in out
+        own = tmp_path / "own.toml"
+        own.write_text('[stock.water]\non_hand = "1000 kg"\norder_point = "50 kg"\n', encoding="utf-8")
+        assert cli.run(["ready", str(bare), "--stock", str(own), "--working"]) == 0
+        out = capsys.readouterr().out
+        # 1849.65 kg of water of 1000 kg: 849.65 kg short, 899.65 kg to order, which comes in no sacks.
+        assert "849.65 kg short" in out
+        assert "899.65 kg" in out
+        assert "order_2 = max(0, point_2 - left_2)" in out
+        assert cli.run(["ready", str(bare), "--stock", str(tmp_path / "none.toml")]) == 1
+        assert "none.toml: got nothing, expected a file" in capsys.readouterr().err
 
 
 class TestTheFile:
