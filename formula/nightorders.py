@@ -270,7 +270,7 @@ def _stretches(
     cautions: list[Caution] = []
     bakery = table.day.bakery
     for plan in table.day.breads:
-        process = table.workshop.process_of(plan.name, plan.bread.name)
+        process = table.workshop.process_of(plan.weighed_name, plan.bread.name)
         # What only goes into other stages is not taken at the mixer, and does not count here.
         taken = {line.name for sheet in at_the_mixer(plan, plan.mixes[0]) for line in sheet.rows if line.mass_g > 0}
         mine = {own: stages[name] for (bread, own), name in built.items() if bread == plan.name and own in taken}

@@ -70,7 +70,7 @@ def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
     """Find the stages that are built, each once for all breads; one without its ripening time is noted at the door."""
     found: dict[Key, Recipe] = {}
     for plan in table.day.breads:
-        process = table.workshop.process_of(plan.name, plan.bread.name)
+        process = table.workshop.process_of(plan.weighed_name, plan.bread.name)
         waits = Lines[Wait]() if process is None else process.stages
         stages = {stage.name: stage for stage in plan.bread.stages}
         mixed = {sheet.name for sheet in at_the_mixer(plan, plan.mixes[0])}
