@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from .exchange import exchange_yeast as exchange_yeast
     from .files import dump as dump
     from .files import load as load
+    from .finished import finished_loaf as finished_loaf
     from .folder import load_day as load_day
     from .formula import Formula as Formula
     from .friction import friction_factor as friction_factor
@@ -258,6 +259,7 @@ else:
         "exchange_yeast": "exchange",
         "fill_tin": "tin",
         "fill_tray": "tray",
+        "finished_loaf": "finished",
         "friction_factor": "friction",
         "friction_from_minutes": "mixtime",
         "friction_from_trials": "trialfit",
@@ -433,6 +435,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "exchange_yeast",
     "fill_tin",
     "fill_tray",
+    "finished_loaf",
     "friction_factor",
     "friction_from_minutes",
     "friction_from_trials",

@@ -43,6 +43,8 @@ At = Literal["mixer", "divider"]
 BEFORE_DIVIDER: Final = ("handling", "bulk", "divider")
 AFTER_DIVIDER: Final = ("ferment", "bake", "cool", "dry")
 PLACES: Final = BEFORE_DIVIDER + AFTER_DIVIDER
+DOUGH_LOSSES: Final = ("handling", "divider")
+"""Dough that is lost as it is; everywhere else water leaves, and a little sugar as gas, which is counted as water."""
 _WORDS: Final = Lines({"compound": "compounded", "add": "added up on the dough mixed"})
 
 
@@ -208,6 +210,33 @@ class Losses:
         Together with ``before_divider_left`` it makes ``left``, also where the shares are added.
         """
         return self.left / self.before_divider_left if self.combine == "add" else _left(self, AFTER_DIVIDER)
+
+    @property
+    def moist_left(self) -> float:
+        """What is left of the weight of the dough that ends as bread, once its water has left: 1 where none does.
+
+        Dough stuck to bowls and dividers is lost with all that is in it and changes nothing in what a loaf holds.
+        """
+        others = tuple(name for name in PLACES if name not in DOUGH_LOSSES)
+        return self.left / _left(self, DOUGH_LOSSES) if self.combine == "add" else _left(self, others)
+
+    def moist_steps(self, symbol: str, dough_g: float) -> tuple[Step, ...]:
+        """Show how much of a dough is left once its water has left; ``dough`` is its name in the working.
+
+        Args:
+            symbol: the name of what is left.
+            dough_g: the dough that ends as bread, g.
+        """
+        used = PLACES if self.combine == "add" else tuple(name for name in PLACES if name not in DOUGH_LOSSES)
+        left, values = _remaining(self, used)
+        over = _remaining(self, DOUGH_LOSSES)[0] if self.combine == "add" else ""
+        expression = f"dough{_by('*', left)}{_by('/', over)}"
+        note = "what is left once water has gone" if values else "no water is lost"
+        turned = tuple(step for step in _turned(self) if step.symbol in values)
+        return (
+            *turned,
+            Step(symbol, expression, {"dough": dough_g, **values}, dough_g * self.moist_left, "g", note=note),
+        )
 
     def dough_for(self, bread: Measure) -> DoughFor:
         """Find the dough to mix, and the weight to divide at, for a baked weight: dough = bread / left.

@@ -119,6 +119,7 @@ FLOORS = (
         "betterdivider",
         "samples",
         "samplecheck",
+        "finished",
     ),
     (
         "cost",
