@@ -21,6 +21,7 @@ from .daycli import day
 from .dividecli import divide_dough
 from .errors import FormulaError, MissingExtraError
 from .files import load
+from .labelcli import allergens, label
 from .layout import NOTATIONS, to_json, to_toml
 from .losscli import baketime, loss, tin, tray
 from .screen import (
@@ -218,6 +219,8 @@ for command in (
     tin,
     tray,
     baketime,
+    label,
+    allergens,
 ):
     commands.add_command(command)
 

@@ -23,7 +23,7 @@ from .quantity import MASS, Door, Measure, OptionalView, View
 from .stage import Amounts, Stage, percent_lines
 from .working import Caution, Step, Working, shown, summed_steps
 
-__all__ = ["FinishedLoaf", "Ingoing", "Mixture", "finished_loaf"]
+__all__ = ["FinishedLoaf", "Ingoing", "Mixture", "finished_loaf", "ingredients_in", "seed_cultures"]
 
 Mixture: TypeAlias = Formula | Amounts
 """What a culture or an old dough is made of: a formula, percentages or weights."""
@@ -231,6 +231,29 @@ def finished_loaf(
         per_piece=bool(weights),
     )
     return evolve(made, cautions=_checked(made))
+
+
+def ingredients_in(formula: Formula, cultures: Mapping[str, Mixture]) -> tuple[Ingredient, ...]:
+    """Return every ingredient that comes into a bread, once: cultures taken apart, toppings and seeds of levains included.
+
+    Args:
+        formula: the bread.
+        cultures: as for ``finished_loaf``.
+
+    Raises:
+        UnknownNameError: a culture that the bread does not have.
+    """
+    catalogue = formula.catalogue
+    found = [name for name, percent in _dissolved(formula, cultures).items() if percent > 0]
+    found += [catalogue.find(line).name for line, grams in formula.toppings_g.items() if grams > 0]
+    return tuple(catalogue.find(name) for name in dict.fromkeys([*found, *seed_cultures(formula)]))
+
+
+def seed_cultures(formula: Formula) -> tuple[str, ...]:
+    """Return the ripe cultures that seed a levain and are taken back out: in no total, yet something of them stays."""
+    catalogue = formula.catalogue
+    lines = [line for column in formula.table.columns if column.returned > 0 and (line := column.returned_line)]
+    return tuple(dict.fromkeys(catalogue.find(line).name for line in lines))
 
 
 def _checked(made: FinishedLoaf) -> tuple[Caution, ...]:

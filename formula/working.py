@@ -17,7 +17,7 @@ from attrs import field, frozen
 
 from .lines import Lines
 
-__all__ = ["FUNCTIONS", "Caution", "Step", "Working", "shown", "summed_steps"]
+__all__ = ["FUNCTIONS", "Caution", "Step", "Working", "escaped_markdown", "shown", "summed_steps"]
 
 _BLOCK = 20
 """More terms than this in one sum cannot be read any more."""
@@ -137,12 +137,12 @@ class Working:
 
     def markdown(self) -> str:
         """Return the working as a Markdown list."""
-        lines = [f"**{_escaped_markdown(self.title)}**", ""]
+        lines = [f"**{escaped_markdown(self.title)}**", ""]
         for number, step in enumerate(self.steps, 1):
-            note = f" — {_escaped_markdown(step.note)}" if step.note else ""
-            origin = f" *({_escaped_markdown(step.source)})*" if step.source else ""
+            note = f" — {escaped_markdown(step.note)}" if step.note else ""
+            origin = f" *({escaped_markdown(step.source)})*" if step.source else ""
             lines.append(f"{number}. `{step}`{note}{origin}")
-        lines += [f"\n> Caution: {_escaped_markdown(caution.text)}" for caution in self.cautions]
+        lines += [f"\n> Caution: {escaped_markdown(caution.text)}" for caution in self.cautions]
         return "\n".join(lines) + "\n"
 
     def latex(self) -> str:
@@ -203,7 +203,8 @@ def summed_steps(
     return steps, total
 
 
-def _escaped_markdown(text: str) -> str:
+def escaped_markdown(text: str) -> str:
+    """Return text with the signs escaped that mean something in Markdown."""
     return re.sub(r"([\\`*_{}\[\]<>#|])", r"\\\1", text)
 
 
