@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from .adjust import with_percent as with_percent
     from .adjust import with_prefermented as with_prefermented
+    from .allergens import allergen_matrix as allergen_matrix
+    from .allergens import allergen_table as allergen_table
     from .bakery import Bakery as Bakery
     from .bakery import Mixer as Mixer
     from .baketime import bake_time as bake_time
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from .batch import Batch as Batch
     from .betterdivider import better_divider as better_divider
     from .betterdivider import divider_that_pays as divider_that_pays
+    from .breadnames import standard_names as standard_names
     from .builds import levain_builds as levain_builds
     from .builds import levain_for as levain_for
     from .byhand import dough_by_hand as dough_by_hand
@@ -39,6 +42,7 @@ if TYPE_CHECKING:
     from .daysheet import day_html as day_html
     from .daysheet import day_xlsx as day_xlsx
     from .dose import yeast_for_schedule as yeast_for_schedule
+    from .draft import label_draft as label_draft
     from .errors import ContradictionError as ContradictionError
     from .errors import FileError as FileError
     from .errors import FormulaError as FormulaError
@@ -66,6 +70,10 @@ if TYPE_CHECKING:
     from .ice import ice_for as ice_for
     from .ingredient import Ingredient as Ingredient
     from .keepup import largest_mix as largest_mix
+    from .label import declaration as declaration
+    from .labelchecks import acrylamide_class as acrylamide_class
+    from .labelchecks import held_dough as held_dough
+    from .labelchecks import salt_target as salt_target
     from .levainlog import LevainRecord as LevainRecord
     from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
@@ -221,6 +229,9 @@ else:
         "Weighing": "samples",
         "Working": "working",
         "Workshop": "workshop",
+        "acrylamide_class": "labelchecks",
+        "allergen_matrix": "allergens",
+        "allergen_table": "allergens",
         "bake_time": "baketime",
         "base_temperature": "basetemp",
         "better_divider": "betterdivider",
@@ -244,6 +255,7 @@ else:
         "day_pages": "daypages",
         "day_three_ways": "threeways",
         "day_xlsx": "daysheet",
+        "declaration": "label",
         "divide": "portion",
         "divide_among": "products",
         "divider_that_pays": "betterdivider",
@@ -269,8 +281,10 @@ else:
         "heads_from": "press",
         "heat_balance": "heat",
         "heat_uncertainty": "heatspread",
+        "held_dough": "labelchecks",
         "household_mass": "household",
         "ice_for": "ice",
+        "label_draft": "draft",
         "largest_mix": "keepup",
         "largest_sd": "steadiness",
         "levain_builds": "builds",
@@ -294,9 +308,11 @@ else:
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
+        "salt_target": "labelchecks",
         "scale_interval": "packrules",
         "source": "sources",
         "stage_builds": "evening",
+        "standard_names": "breadnames",
         "step_temperature": "ready",
         "step_time": "ready",
         "stretch_preferment": "stretch",
@@ -397,6 +413,9 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Weighing",
     "Working",
     "Workshop",
+    "acrylamide_class",
+    "allergen_matrix",
+    "allergen_table",
     "bake_time",
     "base_temperature",
     "better_divider",
@@ -420,6 +439,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "day_pages",
     "day_three_ways",
     "day_xlsx",
+    "declaration",
     "divide",
     "divide_among",
     "divider_that_pays",
@@ -445,8 +465,10 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "heads_from",
     "heat_balance",
     "heat_uncertainty",
+    "held_dough",
     "household_mass",
     "ice_for",
+    "label_draft",
     "largest_mix",
     "largest_sd",
     "levain_builds",
@@ -470,9 +492,11 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "read_trials",
     "read_weighings",
     "ready_time",
+    "salt_target",
     "scale_interval",
     "source",
     "stage_builds",
+    "standard_names",
     "step_temperature",
     "step_time",
     "stretch_preferment",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from typing import Final, TypeAlias
+from typing import Final, TypeAlias, cast
 
 from attrs import frozen
 
@@ -108,7 +108,11 @@ def read_parts(parts: Parts | None, catalogue: Catalogue) -> Lines[tuple[str, ..
             if isinstance(given, str):
                 door.refuse(f"parts: {name}", repr(given), "several names", f'write ["{given}"], or [] for nothing')
                 continue
-            names = sorted(given, key=lambda part: -given[part]) if isinstance(given, Mapping) else list(given)
+            if isinstance(given, Mapping):
+                shares = cast("Mapping[str, float]", given)
+                names = sorted(shares, key=lambda part: -shares[part])
+            else:
+                names = list(given)
             wrong = [part for part in names if not isinstance(part, str) or not part.strip()]  # pyright: ignore[reportUnnecessaryIsInstance]
             if wrong:
                 door.refuse(f"parts: {name}", repr(wrong[0]), "the name of a part as text")

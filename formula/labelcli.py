@@ -182,8 +182,14 @@ def _tables(draft: LabelDraft, names: StandardNames | None) -> dict[str, Any]:
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the matrix as JSON.")
 def allergens(
-    folder: Path, region: Region, share: str, part: tuple[str, ...], unknown: str, form: str, as_json: bool
-) -> None:  # noqa: FBT001
+    folder: Path,
+    region: Region,
+    share: str,
+    part: tuple[str, ...],
+    unknown: str,
+    form: str,
+    as_json: bool,  # noqa: FBT001
+) -> None:
     """Lay out the allergens of the day in FOLDER: breads by allergens, with what shares a mixer."""
     plan = plan_day(*load_day(folder))
     tables = [allergen_table(bread.bread, region=region, parts=_parts(part), unknown=unknown) for bread in plan.breads]
@@ -208,7 +214,7 @@ def _matrix_tables(matrix: AllergenMatrix) -> dict[str, Any]:
                 "contains": {word: list(names) for word, names in table.contains.items()},
                 "may_contain": list(matrix.may_contain(table.bread)),
                 "unknown": list(table.unknown),
-                "shares_with": {other: line for other, line in matrix.shared[table.bread]},
+                "shares_with": dict(matrix.shared[table.bread]),
             }
             for table in matrix.tables
         ],
