@@ -10,10 +10,10 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Final, TypeAlias, cast
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .catalogue import Catalogue
-from .errors import FormulaError
+from .errors import ContradictionError, Fault, FormulaError
 from .finished import Mixture, ingredients_in
 from .formula import Formula
 from .ingredient import ALLERGENS, Ingredient
@@ -33,6 +33,7 @@ __all__ = [
     "listed_allergens",
     "read_parts",
     "status_of",
+    "with_allergens",
 ]
 
 Parts: TypeAlias = Mapping[str, Iterable[str] | Mapping[str, float]]
@@ -87,6 +88,23 @@ def allergen_pattern(allergen: str) -> re.Pattern[str]:
     return re.compile(rf"\b(?:{_SPELLINGS.get(allergen, re.escape(allergen))})\b", re.IGNORECASE)
 
 
+def with_allergens(formula: Formula, allergens: Mapping[str, Iterable[str]] | None) -> Formula:
+    """Return a formula whose larder knows what suppliers say of the allergens of some ingredients.
+
+    Args:
+        formula: the bread.
+        allergens: ingredient -> words of ``ALLERGENS``; an empty list says that it has none.
+
+    Raises:
+        UnknownNameError: an ingredient that the catalogue does not know.
+        FormulaError: a word that is no allergen.
+    """
+    if not allergens:
+        return formula
+    told = [evolve(formula.catalogue.find(name), allergens=tuple(words)) for name, words in allergens.items()]
+    return evolve(formula, catalogue=formula.catalogue.adding(*told))
+
+
 @frozen
 class Status:
     """The allergens of an ingredient in the larder's words, and what of it is not known."""
@@ -101,6 +119,7 @@ def read_parts(parts: Parts | None, catalogue: Catalogue) -> Lines[tuple[str, ..
     Raises:
         UnknownNameError: when the catalogue does not know the ingredient.
         FormulaError: when its parts are no names.
+        ContradictionError: when ingredients are made of each other.
     """
     read: dict[str, tuple[str, ...]] = {}
     with Door(FormulaError) as door:
@@ -117,22 +136,29 @@ def read_parts(parts: Parts | None, catalogue: Catalogue) -> Lines[tuple[str, ..
             if wrong:
                 door.refuse(f"parts: {name}", repr(wrong[0]), "the name of a part as text")
             read[catalogue.find(name).name] = tuple(names)
+    for name in read:
+        _refuse_circle(name, read, catalogue, ())
     return Lines(read)
 
 
-def status_of(
-    ingredient: Ingredient,
-    parts: Mapping[str, tuple[str, ...]],
-    catalogue: Catalogue,
-    path: tuple[str, ...] = (),
-) -> Status:
+def _refuse_circle(
+    name: str, parts: Mapping[str, tuple[str, ...]], catalogue: Catalogue, path: tuple[str, ...]
+) -> None:
+    if name in path:
+        circle = " -> ".join([*path[path.index(name) :], name])
+        raise ContradictionError(Fault("parts", f"ingredients made of each other: {circle}", "no circle"))
+    for part in parts.get(name, ()):
+        if part in catalogue:
+            _refuse_circle(catalogue.find(part).name, parts, catalogue, (*path, name))
+
+
+def status_of(ingredient: Ingredient, parts: Mapping[str, tuple[str, ...]], catalogue: Catalogue) -> Status:
     """Return the allergens of an ingredient: its own, and those of its parts.
 
     Args:
         ingredient: what is asked about.
         parts: as ``read_parts`` returns them.
         catalogue: where parts are looked up.
-        path: the ingredients that this one is a part of.
 
     An ingredient whose own allergens are told is known, whatever its parts; one that is not is known when all its parts are.
     """
@@ -140,11 +166,9 @@ def status_of(
     inner = parts.get(ingredient.name)
     for part in inner or ():
         if part in catalogue:
-            its = catalogue.find(part)
-            if its.name not in (*path, ingredient.name):
-                status = status_of(its, parts, catalogue, (*path, ingredient.name))
-                found |= set(status.allergens)
-                unknown += status.unknown
+            status = status_of(catalogue.find(part), parts, catalogue)
+            found |= set(status.allergens)
+            unknown += status.unknown
         elif part not in _PLAIN:
             unknown.append(part)
     if ingredient.allergens is None and not inner:
@@ -178,6 +202,7 @@ def allergen_table(
     *,
     region: Region = "eu",
     parts: Parts | None = None,
+    allergens: Mapping[str, Iterable[str]] | None = None,
     cultures: Mapping[str, Mixture] | None = None,
     exempt: Iterable[str] = (),
     unknown: str = "gap",
@@ -191,6 +216,7 @@ def allergen_table(
         formula: the bread.
         region: whose list of allergens, "eu" or "us".
         parts: what compound ingredients are made of, see ``declaration``.
+        allergens: ingredient -> the allergens that its supplier tells, in words of ``ALLERGENS``; [] for none.
         cultures: what cultures and old dough are made of, see ``finished_loaf``.
         exempt: ingredients that the law exempts in the form you buy, such as fully refined soybean oil.
         unknown: "gap" shows what is not known, "refuse" refuses it.
@@ -209,11 +235,12 @@ def allergen_table(
           milk: whole milk
           not known: margarine
     """
-    catalogue = formula.catalogue
     with Door(FormulaError) as door:
         read_region(door, region)
         if unknown not in ("gap", "refuse"):
             door.refuse("unknown", repr(unknown), 'one of "gap", "refuse"')
+    formula = with_allergens(formula, allergens)
+    catalogue = formula.catalogue
     read = read_parts(parts, catalogue)
     spared = {catalogue.find(name).name for name in exempt}
     contains: dict[str, list[str]] = {}

@@ -28,7 +28,7 @@ LEAST_SOLIDS: Final = Constant(62.0, "%", 0.0, "cfr-21-136", "136.110(a)")
 MILK_SOLIDS: Final = Constant(8.2, "parts per 100 of flour", 0.0, "cfr-21-136", "136.130")
 EGG_SOLIDS: Final = Constant(2.56, "%", 0.0, "cfr-21-136", "136.110, whole egg solids")
 RAISINS: Final = Constant(50.0, "parts per 100 of flour", 0.0, "cfr-21-136-160", "136.160")
-UNIT_LB: Final = Constant(0.5, "lb", 0.0, "cfr-21-136", "136.3, after cooling; less is a roll or bun")
+UNIT_LB: Final = Constant(0.5, "lb", 0.0, "cfr-136-3", "136.3, after cooling; less is a roll or bun")
 ENRICHED_MG_PER_LB: Final = Lines(
     {
         "thiamin": Constant(1.8, "mg/lb", 0.0, "cfr-21-136", "136.115"),

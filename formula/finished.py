@@ -223,7 +223,7 @@ def finished_loaf(
     ingoing = [Ingoing(formula.catalogue.find(name), mass_g) for name, mass_g in masses.items()]
     made = FinishedLoaf(
         bread=formula.name,
-        ingoing=tuple(sorted(ingoing, key=lambda each: -each.mass_g)),
+        ingoing=tuple(sorted(ingoing, key=lambda each: (-each.mass_g, each.name))),
         dough_g=dough_g,
         left_g=dough_g * own.moist_left,
         toppings_g=math.fsum(toppings.values()),

@@ -14,7 +14,7 @@ from typing import Final
 
 from attrs import field, frozen
 
-from .allergens import Parts, allergen_word, listed_allergens, read_parts
+from .allergens import Parts, allergen_word, listed_allergens, read_parts, with_allergens
 from .catalogue import Catalogue
 from .errors import Fault, FormulaError, UnknownNameError
 from .finished import FinishedLoaf, Ingoing, Mixture, finished_loaf, seed_cultures
@@ -196,6 +196,7 @@ def declaration(
     baked: Measure | None = None,
     cultures: Mapping[str, Mixture] | None = None,
     parts: Parts | None = None,
+    allergens: Mapping[str, Iterable[str]] | None = None,
     emphasised: Iterable[str] = (),
     volatile: Iterable[str] = (),
     reconstituted: Mapping[str, str] | None = None,
@@ -219,6 +220,7 @@ def declaration(
         cultures: what cultures and old dough are made of, see ``finished_loaf``.
         parts: ingredient -> what its own label says it is made of: names in falling weight, or name -> percentage; [] says
             that it is one thing, as of a flour to which the mill adds nothing.
+        allergens: ingredient -> the allergens that its supplier tells, in words of ``ALLERGENS``; [] for none.
         emphasised: ingredients that the name or the label of the bread emphasises: their percentage is given (EU).
         volatile: ingredients that leave in the oven with the water, such as rum (EU).
         reconstituted: dry ingredient -> the liquid that it makes with some of the water, such as "nonfat dry milk" ->
@@ -247,6 +249,7 @@ def declaration(
         >>> round(made.entries[1].mass_g, 2), round(made.entries[1].percent, 1)
         (44.72, 30.1)
     """
+    formula = with_allergens(formula, allergens)
     catalogue = formula.catalogue
     liquids = reconstituted or {}
     with Door(FormulaError) as door:
@@ -357,6 +360,9 @@ def _cautions(made: Declaration, formula: Formula, asked: set[str], spared: set[
     found = [DRAFT]
     if made.gaps:
         found.append(Caution("label-gap", f"To fill in before anything is printed: {'; '.join(made.gaps)}."))
+    if made.left_out:
+        text = f"Added water is no more than {shown(WATER_LEFT_OUT.value)} % of the bread and is left out of the list."
+        found.append(Caution("water-left-out", text))
     seeds = {word for name in seed_cultures(formula) for word in catalogue.find(name).allergens or ()}
     traces = [word for word in listed_allergens(made.region) if word in seeds and word not in made.allergens]
     if traces:

@@ -79,6 +79,14 @@ class SaltCheck:
             return False
         return None if self.unknown else True
 
+    def __str__(self) -> str:
+        """Return the salt beside its target, and the salt line that meets it."""
+        least = "at least " if self.unknown else ""
+        verdict = {True: "met", False: "not met", None: "cannot be told"}[self.is_met]
+        line = "" if self.line_percent is None else f"; {shown(self.line_percent, 3)} % of salt on the flour meets it"
+        words = f"{least}{shown(self.salt_percent, 3)} % of the loaf, target {shown(self.target_percent, 3)} %"
+        return f"{self.loaf.bread}: salt {words}: {verdict}{line}"
+
     def working(self) -> Working:
         """Show the steps; the last line is the salt in 100 g of the loaf."""
         loaf = self.loaf

@@ -14,6 +14,8 @@ from .draft import LabelDraft, Sold, label_draft
 from .files import load
 from .folder import load_day
 from .label import declaration
+from .labelchecks import AcrylamideClass, SaltCheck, acrylamide_class
+from .labelchecks import salt_target as check_salt
 from .legalnames import Region
 from .screen import new_console, print_json, show_cautions, show_working
 from .working import Caution
@@ -27,13 +29,13 @@ def _told(cautions: tuple[Caution, ...]) -> list[dict[str, str]]:
     return [{"code": caution.code, "text": caution.text} for caution in cautions]
 
 
-def _parts(given: tuple[str, ...]) -> dict[str, list[str]]:
-    """Read NAME=PART, PART as what an ingredient is made of; nothing behind the sign says that it is one thing."""
+def _named(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
+    """Read NAME=WORD, WORD; nothing behind the sign is an empty list."""
     found: dict[str, list[str]] = {}
     for text in given:
         name, sign, parts = text.partition("=")
         if not sign or not name.strip():
-            message = f'--part {text!r}: write NAME=PART, PART such as "margarine=rapeseed oil, water, salt"'
+            message = f"--{option} {text!r}: write NAME=WORD, WORD, or NAME= for none"
             raise click.UsageError(message)
         found[name.strip()] = [part.strip() for part in parts.split(",") if part.strip()]
     return found
@@ -53,6 +55,9 @@ def _parts(given: tuple[str, ...]) -> dict[str, list[str]]:
     metavar="NAME=PART, PART",
     help='What an ingredient is made of; "NAME=" says nothing is added.',
 )
+@click.option(
+    "--allergens", multiple=True, metavar="NAME=WORD, WORD", help='The allergens its supplier tells; "NAME=" for none.'
+)
 @click.option("--emphasise", multiple=True, metavar="NAME", help="An ingredient whose percentage is given (EU).")
 @click.option("--volatile", multiple=True, metavar="NAME", help="An ingredient that leaves with the water (EU).")
 @click.option("--exempt", multiple=True, metavar="NAME", help="An ingredient whose allergen the law exempts.")
@@ -61,6 +66,7 @@ def _parts(given: tuple[str, ...]) -> dict[str, list[str]]:
 @click.option(
     "--unknown", type=click.Choice(["gap", "refuse"]), default="gap", show_default=True, help="Unknown allergens."
 )
+@click.option("--salt-target", help='The most salt in the loaf, such as "1.1 %".')
 @click.option("--name", help="The name of the food.")
 @click.option("--net", help='Net quantity, such as "800 g".')
 @click.option("--date", "date_mark", help="The date mark.")
@@ -84,7 +90,9 @@ def label(
     file: Path,
     region: Region,
     part: tuple[str, ...],
+    allergens: tuple[str, ...],
     emphasise: tuple[str, ...],
+    salt_target: str | None,
     form: str,
     as_json: bool,  # noqa: FBT001 - flags, as click hands them over
     working: bool,  # noqa: FBT001
@@ -95,21 +103,48 @@ def label(
     told = {key: value for key, value in given.items() if value not in (None, ())}
     weights = {key: told.pop(key) for key in ("piece", "baked") if key in told}
     listed = {key: told.pop(key) for key in ("volatile", "exempt", "may_contain", "group", "unknown") if key in told}
-    made = declaration(bread, region=region, parts=_parts(part), emphasised=emphasise, **weights, **listed)
+    made = declaration(
+        bread,
+        region=region,
+        parts=_named(part, "part"),
+        allergens=_named(allergens, "allergens"),
+        emphasised=emphasise,
+        **weights,
+        **listed,
+    )
     draft = label_draft(made, **told)
     names = standard_names(bread, **weights) if region == "us" else None
+    acrylamide = acrylamide_class(bread) if region == "eu" else None
+    salt = check_salt(bread, salt_target, **weights) if salt_target else None
     if as_json:
-        print_json(_tables(draft, names))
+        print_json({**_tables(draft, names), **_checks(salt, acrylamide)})
         return
     console = new_console()
     console.print({"text": draft.text, "markdown": draft.markdown, "html": draft.html}[form](), soft_wrap=True)
-    if names and form == "text":
-        console.print(str(names), soft_wrap=True)
-        show_cautions(console, [caution for caution in names.cautions if caution not in draft.cautions])
+    others = [check for check in (names, salt, acrylamide) if check]
+    if form == "text":
+        for check in others:
+            console.print(str(check), soft_wrap=True)
+            show_cautions(console, [caution for caution in check.cautions if caution not in draft.cautions])
     if working:
         show_working(console, draft.working())
-        if names:
-            show_working(console, names.working())
+        for check in others:
+            show_working(console, check.working())
+
+
+def _checks(salt: SaltCheck | None, acrylamide: AcrylamideClass | None) -> dict[str, Any]:
+    return {
+        "salt": salt
+        and {
+            "salt_percent": salt.salt_percent,
+            "target_percent": salt.target_percent,
+            "is_met": salt.is_met,
+            "line_percent": salt.line_percent,
+            "unknown": list(salt.unknown),
+        },
+        "acrylamide": acrylamide
+        and {"class": acrylamide.bread_class, "benchmark_ug_per_kg": acrylamide.benchmark_ug_per_kg},
+    }
 
 
 def _tables(draft: LabelDraft, names: StandardNames | None) -> dict[str, Any]:
@@ -169,6 +204,7 @@ def _tables(draft: LabelDraft, names: StandardNames | None) -> dict[str, Any]:
     help="What breads share.",
 )
 @click.option("--part", multiple=True, metavar="NAME=PART, PART", help="What an ingredient is made of.")
+@click.option("--allergens", "told", multiple=True, metavar="NAME=WORD, WORD", help="The allergens its supplier tells.")
 @click.option(
     "--unknown", type=click.Choice(["gap", "refuse"]), default="gap", show_default=True, help="Unknown allergens."
 )
@@ -186,13 +222,18 @@ def allergens(
     region: Region,
     share: str,
     part: tuple[str, ...],
+    told: tuple[str, ...],
     unknown: str,
     form: str,
     as_json: bool,  # noqa: FBT001
 ) -> None:
     """Lay out the allergens of the day in FOLDER: breads by allergens, with what shares a mixer."""
     plan = plan_day(*load_day(folder))
-    tables = [allergen_table(bread.bread, region=region, parts=_parts(part), unknown=unknown) for bread in plan.breads]
+    parts, suppliers = _named(part, "part"), _named(told, "allergens")
+    tables = [
+        allergen_table(bread.bread, region=region, parts=parts, allergens=suppliers, unknown=unknown)
+        for bread in plan.breads
+    ]
     lines: dict[str, list[str]] = {}
     for bread in plan.breads:
         lines.setdefault("the day" if share == "day" else bread.mixer.name, []).append(bread.bread.name)

@@ -14,6 +14,7 @@ from .catalogue import Catalogue
 from .ingredient import Ingredient
 from .legalnames import Region, legal_name
 from .quantity import MASS, View
+from .sources import Constant
 from .working import Caution, escaped_markdown, shown
 
 __all__ = [
@@ -33,6 +34,9 @@ BLANK: Final = "[to fill in: {}]"
 ALLERGENS_OF: Final = "allergens of "
 DRAFT: Final = Caution(
     "draft", "This is a draft: local law decides, and a licensed person confirms it before anything is printed."
+)
+QUID_HALVES: Final = Constant(
+    5.0, "%", 0.0, "eu-quid-rounding", "below it percentages go by halves, from it on by wholes"
 )
 Run = tuple[str, bool]
 
@@ -113,7 +117,7 @@ def quid_text(entry: Entry) -> str:
     percent = entry.quid_percent
     if percent > 100:
         return f"{shown(_half_up(percent, 1.0))} g per 100 g"
-    rounded = _half_up(percent, 0.5 if percent < 5 else 1.0)
+    rounded = _half_up(percent, 0.5 if percent < QUID_HALVES.value else 1.0)
     return f"{shown(rounded)} %" if rounded else "< 0.5 %"
 
 
@@ -141,33 +145,26 @@ def listed(
     gaps = [f"{ALLERGENS_OF}{name}" for name in status.unknown]
     if told is None:
         gaps.insert(0, f"what is added to {legal.name}" if ingredient.is_flour else f"what {legal.name} is made of")
-    words = () if ingredient.name in spared else status.allergens
     # Sulphites are no major allergen, yet a label in the USA names them from 10 parts in a million (from memory).
     lawful = (*listed_allergens(region), "sulphites")
+    words = tuple(word for word in status.allergens if word in lawful and ingredient.name not in spared)
     return Listed(
         name=prefix + legal.name,
-        allergens=tuple(word for word in words if word in lawful),
-        parts=tuple(_part(part, words, parts, catalogue, (ingredient.name,)) for part in told or ()),
+        allergens=words,
+        parts=tuple(_part(part, words, parts, catalogue) for part in told or ()),
         gaps=tuple(gaps),
     )
 
 
-def _part(
-    name: str,
-    of_whole: tuple[str, ...],
-    parts: Mapping[str, tuple[str, ...]],
-    catalogue: Catalogue,
-    path: tuple[str, ...],
-) -> Listed:
+def _part(name: str, of_whole: tuple[str, ...], parts: Mapping[str, tuple[str, ...]], catalogue: Catalogue) -> Listed:
     """Return a part of a compound ingredient in its own label's words, with the parts told of it in turn."""
     known = catalogue.find(name) if name in catalogue else None
-    inner = parts.get(known.name, ()) if known and known.name not in path else ()
     words = set(status_of(known, parts, catalogue).allergens if known else ())
     words |= {word for word in of_whole if allergen_pattern(word).search(name)}
     return Listed(
         name=name,
         allergens=tuple(word for word in of_whole if word in words),
-        parts=tuple(_part(part, of_whole, parts, catalogue, (*path, known.name if known else name)) for part in inner),
+        parts=tuple(_part(part, of_whole, parts, catalogue) for part in parts.get(known.name if known else "", ())),
         gaps=(),
     )
 
