@@ -30,6 +30,7 @@ __all__ = [
     "allergen_matrix",
     "allergen_table",
     "allergen_word",
+    "as_names",
     "listed_allergens",
     "read_parts",
     "status_of",
@@ -101,7 +102,7 @@ def with_allergens(formula: Formula, allergens: Mapping[str, Iterable[str]] | No
     """
     if not allergens:
         return formula
-    told = [evolve(formula.catalogue.find(name), allergens=tuple(words)) for name, words in allergens.items()]
+    told = [evolve(formula.catalogue.find(name), allergens=words) for name, words in allergens.items()]
     return evolve(formula, catalogue=formula.catalogue.adding(*told))
 
 
@@ -111,6 +112,11 @@ class Status:
 
     allergens: tuple[str, ...]
     unknown: tuple[str, ...]
+
+
+def as_names(given: Iterable[str]) -> tuple[str, ...]:
+    """Return names as a tuple; one name alone may stand for itself."""
+    return (given,) if isinstance(given, str) else tuple(given)
 
 
 def read_parts(parts: Parts | None, catalogue: Catalogue) -> Lines[tuple[str, ...]]:
@@ -123,6 +129,11 @@ def read_parts(parts: Parts | None, catalogue: Catalogue) -> Lines[tuple[str, ..
     """
     read: dict[str, tuple[str, ...]] = {}
     with Door(FormulaError) as door:
+        if not isinstance(parts or {}, Mapping):  # pyright: ignore[reportUnnecessaryIsInstance] - callers may be untyped
+            door.refuse(
+                "parts", repr(parts), "ingredients and what they are made of", 'write {"margarine": ["oil", "water"]}'
+            )
+            door.close()
         for name, given in (parts or {}).items():
             if isinstance(given, str):
                 door.refuse(f"parts: {name}", repr(given), "several names", f'write ["{given}"], or [] for nothing')
@@ -242,7 +253,7 @@ def allergen_table(
     formula = with_allergens(formula, allergens)
     catalogue = formula.catalogue
     read = read_parts(parts, catalogue)
-    spared = {catalogue.find(name).name for name in exempt}
+    spared = {catalogue.find(name).name for name in as_names(exempt)}
     contains: dict[str, list[str]] = {}
     gaps: list[str] = []
     for ingredient in ingredients_in(formula, cultures or {}):

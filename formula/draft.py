@@ -262,7 +262,7 @@ _CAUTIONS: Final = (
 
 
 def _allergens(declaration: Declaration) -> str:
-    blanks = [BLANK.format(gap) for gap in declaration.allergen_gaps]
+    blanks = [BLANK.format(gap) for gap in (*declaration.allergen_gaps, *declaration.trace_gaps)]
     return ", ".join([*declaration.allergen_words, *blanks]) or "none in the plain ingredients"
 
 

@@ -12,9 +12,9 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from attrs import field, frozen
+from attrs import evolve, field, frozen
 
-from .allergens import Parts, allergen_word, listed_allergens, read_parts, with_allergens
+from .allergens import Parts, allergen_word, as_names, listed_allergens, read_parts, with_allergens
 from .catalogue import Catalogue
 from .errors import Fault, FormulaError, UnknownNameError
 from .finished import FinishedLoaf, Ingoing, Mixture, finished_loaf, seed_cultures
@@ -43,7 +43,8 @@ class Declaration:
     """The list of ingredients of a bread: ``entries`` in the order of the list.
 
     ``left_out`` is added water that need not be listed, ``group_percent`` the threshold of the group at the end (USA),
-    ``may_contain`` what shares a line, ``loaf`` the bread behind it.
+    ``may_contain`` what shares a line, ``loaf`` the bread behind it, ``traces`` the allergens that a ripe culture brought
+    which was taken back out.
     """
 
     bread: str
@@ -54,6 +55,7 @@ class Declaration:
     may_contain: tuple[str, ...]
     loaf: FinishedLoaf
     reconstituted: Lines[float] = field(factory=Lines)
+    traces: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
 
     @property
@@ -75,7 +77,13 @@ class Declaration:
     @property
     def gaps(self) -> tuple[str, ...]:
         """What is missing in the list, in words."""
-        return tuple(dict.fromkeys(gap for entry in self.entries for gap in entry.listed.gaps))
+        in_list = (gap for entry in self.entries for gap in entry.listed.gaps)
+        return tuple(dict.fromkeys((*in_list, *self.trace_gaps)))
+
+    @property
+    def trace_gaps(self) -> tuple[str, ...]:
+        """The allergens of a ripe culture that is taken back out by weight, and still leaves something of itself."""
+        return tuple(f"{allergen_word(word, self.region)} from the ripe culture" for word in self.traces)
 
     @property
     def allergen_gaps(self) -> tuple[str, ...]:
@@ -115,6 +123,7 @@ class Declaration:
             elif number:
                 runs.append((", ", False))
             runs += entry.listed.runs(self.region, strong=strong, quid=quid_text(entry))
+        runs += [(f" {BLANK.format(gap)}", False) for gap in self.trace_gaps]
         runs.append((".", False))
         blanks = [BLANK.format(gap) for gap in self.allergen_gaps]
         if self.region == "us" and (self.allergens or blanks):
@@ -257,10 +266,10 @@ def declaration(
         if unknown not in ("gap", "refuse"):
             door.refuse("unknown", repr(unknown), 'one of "gap", "refuse"')
         group_percent = _read_group(door, group) if region == "us" and group is not None else None
-        for word in (words := tuple(may_contain)):
+        for word in (words := as_names(may_contain)):
             if word not in ALLERGENS:
                 door.refuse("may_contain", repr(word), f"one of {', '.join(ALLERGENS)}")
-        told = {"emphasised": tuple(emphasised), "volatile": tuple(volatile), "reconstituted": tuple(liquids)}
+        told = {"emphasised": as_names(emphasised), "volatile": as_names(volatile), "reconstituted": tuple(liquids)}
         for where, given in told.items():
             if given and region == "us":
                 door.refuse(where, ", ".join(given), "nothing for the USA", "this is a rule of the EU")
@@ -275,7 +284,7 @@ def declaration(
                 Fault(formula.name, repr(name), f"one of its ingredients: {', '.join(sorted(names))}")
             )
     read = read_parts(parts, catalogue)
-    spared = {catalogue.find(name).name for name in exempt}
+    spared = {catalogue.find(name).name for name in as_names(exempt)}
     groups: dict[tuple[Listed, bool], list[Ingoing]] = {}
     for each in loaf.ingoing:
         shown_as = listed(each.ingredient, region, read, catalogue, spared)
@@ -298,9 +307,11 @@ def declaration(
         raise FormulaError(
             Fault(formula.name, f"no word on the {', '.join(made.allergen_gaps)}", "the allergens of all", fix)
         )
-    found = _cautions(made, formula, asked, spared)
-    own = tuple(word for word in made.may_contain if word not in made.allergens)
-    return Declaration(formula.name, region, tuple(kept), left_out, group_percent, own, loaf, factors, found)
+    others = tuple(word for word in made.may_contain if word not in made.allergens)
+    seeds = {word for name in seed_cultures(formula) for word in catalogue.find(name).allergens or ()}
+    traces = tuple(word for word in listed_allergens(region) if word in seeds and word not in made.allergens)
+    made = evolve(made, may_contain=others, traces=traces)
+    return evolve(made, cautions=_cautions(made, formula, asked, spared))
 
 
 def _read_group(door: Door, group: Measure) -> float | None:
@@ -363,11 +374,8 @@ def _cautions(made: Declaration, formula: Formula, asked: set[str], spared: set[
     if made.left_out:
         text = f"Added water is no more than {shown(WATER_LEFT_OUT.value)} % of the bread and is left out of the list."
         found.append(Caution("water-left-out", text))
-    seeds = {word for name in seed_cultures(formula) for word in catalogue.find(name).allergens or ()}
-    traces = [word for word in listed_allergens(made.region) if word in seeds and word not in made.allergens]
-    if traces:
-        words = ", ".join(allergen_word(word, made.region) for word in traces)
-        text = f"The ripe culture brings {words}, which is taken back out by weight only: declare it."
+    if made.trace_gaps:
+        text = f"To declare, although it is taken back out by weight: {', '.join(made.trace_gaps)}."
         found.append(Caution("seed-culture", text))
     if spared:
         found.append(

@@ -279,7 +279,10 @@ class TestAllergens:
             "levain", {"unenriched bread flour": 100, "water": 100, "rye culture": 20}, flour="20 %", culture=Culture()
         )
         sour = Formula.from_percents("Sour", {"unenriched bread flour": 100, "water": 70, "salt": 2}, stages=[levain])
-        cautions = {caution.code: caution.text for caution in declaration(sour, region="eu").cautions}
+        made = declaration(sour, region="eu")
+        assert made.text().endswith(" [to fill in: rye from the ripe culture].")
+        assert made.gaps == ("rye from the ripe culture",)
+        cautions = {caution.code: caution.text for caution in made.cautions}
         assert "rye" in cautions["seed-culture"]
         assert "seed-culture" not in {caution.code for caution in declaration(sour, region="us").cautions}
 
@@ -323,7 +326,17 @@ def test_every_fault_is_told_at_once() -> None:
     assert [fault.where for fault in error.value.faults] == ["group", "emphasised", "volatile"]
 
 
+def test_one_name_may_stand_for_itself() -> None:
+    bread = loaf({"raisins": 20, "soybean oil": 2})
+    made = declaration(bread, region="eu", emphasised="raisins", may_contain="egg", exempt="soybean oil")
+    assert made == declaration(bread, region="eu", emphasised=["raisins"], may_contain=["egg"], exempt=["soybean oil"])
+
+
 def test_other_refusals() -> None:
+    with pytest.raises(FormulaError, match=r"parts: got .*, expected ingredients and what they are made of"):
+        declaration(loaf(), region="eu", parts=cast("Any", ["margarine"]))
+    with pytest.raises(FormulaError, match="salt: allergens: got 'wheat', expected a list of words"):
+        declaration(loaf(), region="eu", allergens={"salt": "wheat"})
     with pytest.raises(UnknownNameError, match="got 'raisins', expected one of its ingredients"):
         declaration(loaf(), region="eu", emphasised=["raisins"])
     with pytest.raises(FormulaError, match="parts: margarine: got 'oil', expected several names"):
