@@ -18,7 +18,7 @@ from .errors import ContradictionError, Fault, FormulaError, UnknownNameError
 from .formula import Formula
 from .ingredient import Ingredient
 from .lines import Lines
-from .losses import Losses
+from .losses import DOUGH_LOSSES, PLACES, Losses, times, turned_steps, written_left
 from .quantity import MASS, Door, Measure, OptionalView, View
 from .stage import Amounts, Stage, percent_lines
 from .working import Caution, Step, Working, shown, summed_steps
@@ -124,7 +124,7 @@ class FinishedLoaf:
             *(Step(name, name, {name: each.mass_g}, each.mass_g, "g", note=each.name) for name, each in lines.items()),
             *(evolve(step, unit="g") for step in sums),
             Step("dough", " - ".join(("ingoing", *toppings)), {"ingoing": ingoing_g, **toppings}, self.dough_g, "g"),
-            *self.losses.moist_steps("left", self.dough_g),
+            *_moist_steps(self.losses, self.dough_g, self.left_g),
             Step("finished", " + ".join(("left", *toppings)), {"left": self.left_g, **toppings}, self.finished_g, "g"),
         )
 
@@ -254,6 +254,18 @@ def seed_cultures(formula: Formula) -> tuple[str, ...]:
     catalogue = formula.catalogue
     lines = [line for column in formula.table.columns if column.returned > 0 and (line := column.returned_line)]
     return tuple(dict.fromkeys(catalogue.find(line).name for line in lines))
+
+
+def _moist_steps(losses: Losses, dough_g: float, left_g: float) -> tuple[Step, ...]:
+    """Show how much of the dough is left once its water has gone; added shares are all on the dough mixed."""
+    added = losses.combine == "add"
+    used = PLACES if added else tuple(name for name in PLACES if name not in DOUGH_LOSSES)
+    left, values = written_left(losses, used)
+    over = written_left(losses, DOUGH_LOSSES)[0] if added else ""
+    expression = f"dough{times('*', left)}{times('/', over)}"
+    note = "what is left once water has gone" if values else "no water is lost"
+    step = Step("left", expression, {"dough": dough_g, **values}, left_g, "g", note=note)
+    return *turned_steps(losses, used), step
 
 
 def _checked(made: FinishedLoaf) -> tuple[Caution, ...]:

@@ -34,6 +34,9 @@ __all__ = [
     "left_after",
     "mixed_step",
     "share_on_dough",
+    "times",
+    "turned_steps",
+    "written_left",
 ]
 
 Combine = Literal["compound", "add"]
@@ -220,24 +223,6 @@ class Losses:
         others = tuple(name for name in PLACES if name not in DOUGH_LOSSES)
         return self.left / _left(self, DOUGH_LOSSES) if self.combine == "add" else _left(self, others)
 
-    def moist_steps(self, symbol: str, dough_g: float) -> tuple[Step, ...]:
-        """Show how much of a dough is left once its water has left; ``dough`` is its name in the working.
-
-        Args:
-            symbol: the name of what is left.
-            dough_g: the dough that ends as bread, g.
-        """
-        used = PLACES if self.combine == "add" else tuple(name for name in PLACES if name not in DOUGH_LOSSES)
-        left, values = _remaining(self, used)
-        over = _remaining(self, DOUGH_LOSSES)[0] if self.combine == "add" else ""
-        expression = f"dough{_by('*', left)}{_by('/', over)}"
-        note = "what is left once water has gone" if values else "no water is lost"
-        turned = tuple(step for step in _turned(self) if step.symbol in values)
-        return (
-            *turned,
-            Step(symbol, expression, {"dough": dough_g, **values}, dough_g * self.moist_left, "g", note=note),
-        )
-
     def dough_for(self, bread: Measure) -> DoughFor:
         """Find the dough to mix, and the weight to divide at, for a baked weight: dough = bread / left.
 
@@ -304,18 +289,18 @@ class DoughFor:
 
     def working(self) -> Working:
         """Show the steps; the last line is the dough to mix."""
-        before, before_values = _remaining(self.losses, BEFORE_DIVIDER)
+        before, before_values = written_left(self.losses, BEFORE_DIVIDER)
         bread = {"bread": self.bread_g}
         if self.losses.combine == "compound":
-            after, after_values = _remaining(self.losses, AFTER_DIVIDER)
-            scaled = (f"bread{_by('/', after)}", bread | after_values)
-            mixed = (f"scaling_weight{_by('/', before)}", {"scaling_weight": self.scaling_weight_g, **before_values})
+            after, after_values = written_left(self.losses, AFTER_DIVIDER)
+            scaled = (f"bread{times('/', after)}", bread | after_values)
+            mixed = (f"scaling_weight{times('/', before)}", {"scaling_weight": self.scaling_weight_g, **before_values})
         else:
-            whole, values = _remaining(self.losses, PLACES)
-            scaled = (f"bread{_by('*', before)}{_by('/', whole)}", bread | values)
-            mixed = (f"bread{_by('/', whole)}", bread | values)
+            whole, values = written_left(self.losses, PLACES)
+            scaled = (f"bread{times('*', before)}{times('/', whole)}", bread | values)
+            mixed = (f"bread{times('/', whole)}", bread | values)
         steps = (
-            *_turned(self.losses),
+            *turned_steps(self.losses),
             Step("scaling_weight", *scaled, self.scaling_weight_g, "g", note="on the divider's scale"),
             Step("dough", *mixed, self.mass_g, "g", note=f"to mix; losses {_WORDS[self.losses.combine]}"),
         )
@@ -337,16 +322,16 @@ class BreadFrom:
 
     def working(self) -> Working:
         """Show the steps; the last line is the baked weight."""
-        whole, values = _remaining(self.losses, PLACES)
+        whole, values = written_left(self.losses, PLACES)
         over = ""
         if self.at == "divider" and self.losses.combine == "add":
-            over = _remaining(self.losses, BEFORE_DIVIDER)[0]
+            over = written_left(self.losses, BEFORE_DIVIDER)[0]
         elif self.at == "divider":
-            whole, values = _remaining(self.losses, AFTER_DIVIDER)
-        expression = f"dough{_by('*', whole)}{_by('/', over)}"
+            whole, values = written_left(self.losses, AFTER_DIVIDER)
+        expression = f"dough{times('*', whole)}{times('/', over)}"
         note = f"weighed at the {self.at}; losses {_WORDS[self.losses.combine]}"
         step = Step("bread", expression, {"dough": self.dough_g, **values}, self.mass_g, "g", note=note)
-        return Working("Bread from a dough", (*_turned(self.losses), step), self.cautions)
+        return Working("Bread from a dough", (*turned_steps(self.losses), step), self.cautions)
 
 
 def mixed_step(losses: Losses, pieces: int, piece_g: float) -> Step:
@@ -357,10 +342,10 @@ def mixed_step(losses: Losses, pieces: int, piece_g: float) -> Step:
         pieces: how many there are.
         piece_g: the weight of each on the divider's scale, g.
     """
-    before, shares = _remaining(losses, BEFORE_DIVIDER)
+    before, shares = written_left(losses, BEFORE_DIVIDER)
     values = {"pieces": float(pieces), "piece": piece_g, **shares}
     mass_g = dough_mass_g(pieces * piece_g, losses.before_divider_left)
-    return Step("dough", f"pieces * piece{_by('/', before)}", values, mass_g, "g", note="to mix")
+    return Step("dough", f"pieces * piece{times('/', before)}", values, mass_g, "g", note="to mix")
 
 
 def divider_steps(losses: Losses, dough_g: float) -> tuple[Step, ...]:
@@ -370,11 +355,11 @@ def divider_steps(losses: Losses, dough_g: float) -> tuple[Step, ...]:
         losses: the losses on the way.
         dough_g: the dough as it was mixed, g.
     """
-    before, shares = _remaining(losses, BEFORE_DIVIDER)
+    before, shares = written_left(losses, BEFORE_DIVIDER)
     mass_g = bread_mass_g(dough_g, losses.before_divider_left)
     values = {"dough": dough_g, **shares}
-    step = Step("at_divider", f"dough{_by('*', before)}", values, mass_g, "g", note="what reaches the divider")
-    return *_turned(losses, BEFORE_DIVIDER), step
+    step = Step("at_divider", f"dough{times('*', before)}", values, mass_g, "g", note="what reaches the divider")
+    return *turned_steps(losses, BEFORE_DIVIDER), step
 
 
 def _given(losses: Losses, names: Iterable[str]) -> dict[str, float]:
@@ -392,7 +377,7 @@ def _left(losses: Losses, names: Iterable[str]) -> float:
     return left_after(_on_dough(losses, names).values(), losses.combine)
 
 
-def _remaining(losses: Losses, names: Iterable[str]) -> tuple[str, dict[str, float]]:
+def written_left(losses: Losses, names: Iterable[str]) -> tuple[str, dict[str, float]]:
     """Write what some losses leave as an expression with its numbers; nothing where nothing is lost."""
     shares = _on_dough(losses, names)
     if losses.combine == "add" and shares:
@@ -401,11 +386,12 @@ def _remaining(losses: Losses, names: Iterable[str]) -> tuple[str, dict[str, flo
     return f"({factors})" if len(shares) > 1 else factors, shares
 
 
-def _by(sign: str, remaining: str) -> str:
+def times(sign: str, remaining: str) -> str:
+    """Write what is left as a factor or, with "/", a divisor; nothing where nothing is lost."""
     return f" {sign} {remaining}" if remaining else ""
 
 
-def _turned(losses: Losses, places: Iterable[str] = PLACES) -> Iterable[Step]:
+def turned_steps(losses: Losses, places: Iterable[str] = PLACES) -> Iterable[Step]:
     """Show how shares on the bread become shares on the dough."""
     if losses.on == "bread":
         for name, share in _given(losses, places).items():
