@@ -91,6 +91,7 @@ if TYPE_CHECKING:
     from .newton import cooling_from_reading as cooling_from_reading
     from .nightorders import ChangedOrders as ChangedOrders
     from .nightorders import changed_orders as changed_orders
+    from .nutritiondraft import nutrition as nutrition
     from .olddough import OldDough as OldDough
     from .olddough import with_old_dough as with_old_dough
     from .ordered import dough_for_orders as dough_for_orders
@@ -298,6 +299,7 @@ else:
         "load_workshop": "shopfile",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
+        "nutrition": "nutritiondraft",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
@@ -482,6 +484,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_workshop",
     "measured_loss",
     "net_weight",
+    "nutrition",
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",

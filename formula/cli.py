@@ -24,6 +24,7 @@ from .files import load
 from .labelcli import allergens, label
 from .layout import NOTATIONS, to_json, to_toml
 from .losscli import baketime, loss, tin, tray
+from .nutritioncli import nutrition_table
 from .screen import (
     UNITS,
     heading,
@@ -221,6 +222,7 @@ for command in (
     baketime,
     label,
     allergens,
+    nutrition_table,
 ):
     commands.add_command(command)
 
