@@ -60,8 +60,8 @@ def band(key: str) -> tuple[float, float]:
         key: a figure that all published breads have, such as "water_g".
 
     Example:
-        >>> band("water_g")
-        (24.75, 48.7625)
+        >>> [round(limit, 4) for limit in band("water_g")]
+        [24.75, 48.7625]
     """
     values = [bread.figures[key] for bread in published_breads()]
     return (1 - MARGIN.value) * min(values), (1 + MARGIN.value) * max(values)

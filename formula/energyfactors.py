@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from .labelchecks import SALT_PER_SODIUM
 from .sources import Constant
 
 __all__ = [
@@ -20,7 +21,6 @@ __all__ = [
     "KJ_FAT",
     "KJ_FIBRE",
     "PROTEIN_IN_NITROGEN",
-    "SALT_IN_SODIUM",
     "SOLUBLE_FIBRE",
     "carbohydrate_eu_g",
     "energy_449_kcal",
@@ -39,7 +39,6 @@ KCAL_CARBOHYDRATE: Final = Constant(4.0, "kcal/g", 0.0, _XIV, "carbohydrate, exc
 KCAL_FAT: Final = Constant(9.0, "kcal/g", 0.0, _XIV, "fat")
 KCAL_FIBRE: Final = Constant(2.0, "kcal/g", 0.0, _XIV, "fibre")
 PROTEIN_IN_NITROGEN: Final = Constant(6.25, "1", 0.0, "eu-1169-2011-annex-i", "protein")
-SALT_IN_SODIUM: Final = Constant(2.5, "1", 0.0, "eu-1169-2011-annex-i", "salt")
 GENERAL_PROTEIN: Final = Constant(4.0, "kcal/g", 0.0, "cfr-21-101-9-energy", "general factors 4, 4 and 9")
 GENERAL_CARBOHYDRATE: Final = Constant(4.0, "kcal/g", 0.0, "cfr-21-101-9-energy", "general factors 4, 4 and 9")
 GENERAL_FAT: Final = Constant(9.0, "kcal/g", 0.0, "cfr-21-101-9-energy", "general factors 4, 4 and 9")
@@ -82,7 +81,7 @@ def salt_g(sodium_mg: float) -> float:
         >>> salt_g(400.0)
         1.0
     """
-    return sodium_mg * SALT_IN_SODIUM.value / 1000
+    return sodium_mg * SALT_PER_SODIUM.value / 1000
 
 
 def energy_eu_kj(organic_g: float, fat_g: float, fibre_g: float) -> float:

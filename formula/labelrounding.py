@@ -10,14 +10,14 @@ import pkgutil
 import tomllib
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
-from typing import Any, Final, Literal, cast
+from typing import Any, Final, cast
 
 from attrs import frozen
 
-__all__ = ["REGIONS", "TIES", "LabelFigure", "Region", "Rounding", "label_rules", "rounded", "rounding_of"]
+from .legalnames import Region
 
-Region = Literal["eu", "us"]
-REGIONS: Final[tuple[Region, ...]] = ("eu", "us")
+__all__ = ["TIES", "LabelFigure", "Rounding", "label_rules", "rounded", "rounding_of"]
+
 TIES: Final[dict[Region, str]] = {"eu": "eu-rounding-2012", "us": "fda-half-up-memory"}
 """Who says that a half is rounded up; for the EU nobody does, and the source's note says so."""
 

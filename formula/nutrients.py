@@ -21,7 +21,6 @@ from .energyfactors import (
     KJ_FAT,
     KJ_FIBRE,
     PROTEIN_IN_NITROGEN,
-    SALT_IN_SODIUM,
     SOLUBLE_FIBRE,
     carbohydrate_eu_g,
     energy_449_kcal,
@@ -32,6 +31,7 @@ from .energyfactors import (
     salt_g,
 )
 from .ingredient import Ingredient
+from .labelchecks import SALT_PER_SODIUM
 from .lines import Lines
 from .working import Step
 
@@ -177,9 +177,9 @@ def _steps_eu(ingredient: Ingredient, number: str) -> dict[str, Step]:
         steps["protein_g"] = Step(protein_name, expression, values, value, "g", PROTEIN_IN_NITROGEN.source)
     if sodium is not None:
         name = f"sodium_mg{number}"
-        expression = f"{name} * {SALT_IN_SODIUM.value:g} / 1000"
+        expression = f"{name} * {SALT_PER_SODIUM.value:g} / 1000"
         steps["salt_g"] = Step(
-            f"salt_g{number}", expression, {name: sodium}, salt_g(sodium), "g", SALT_IN_SODIUM.source
+            f"salt_g{number}", expression, {name: sodium}, salt_g(sodium), "g", SALT_PER_SODIUM.source
         )
     if organic is None or fibre is None:
         return steps

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import click
 
 from .files import load
-from .labelrounding import REGIONS
+from .legalnames import Region
 from .nutrients import ENERGY_WAYS
 from .nutritiondraft import nutrition
 from .screen import new_console, print_json, show_working
@@ -17,7 +18,7 @@ __all__ = ["nutrition_table"]
 
 @click.command("nutrition")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--region", type=click.Choice(REGIONS), default="eu", show_default=True, help="By whose rules.")
+@click.option("--region", type=click.Choice(get_args(Region)), default="eu", show_default=True, help="By whose rules.")
 @click.option("--serving", help='A serving of the bread, such as "50 g".')
 @click.option(
     "--served-as", default="bread", show_default=True, help="What it is eaten as, for the reference amount of the USA."

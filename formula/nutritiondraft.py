@@ -9,11 +9,13 @@ from typing import Final, cast, get_args
 from attrs import evolve
 
 from .breadband import outside
-from .energyfactors import SALT_IN_SODIUM, SOLUBLE_FIBRE
+from .energyfactors import SOLUBLE_FIBRE
 from .errors import Fault, FormulaError, Gathered, UnknownNameError, cited
 from .finished import FinishedLoaf, Mixture, finished_loaf
 from .formula import Formula
-from .labelrounding import REGIONS, Region, label_rules
+from .labelchecks import SALT_PER_SODIUM
+from .labelrounding import label_rules
+from .legalnames import Region
 from .lines import Lines
 from .losses import Losses
 from .nutrients import ENERGY_WAYS, EnergyWay, TapWater
@@ -74,14 +76,15 @@ def nutrition(
     tried, door = Gathered(), Door(FormulaError)
     serving_g = None if serving is None else door.read_above_zero(MASS, serving, "serving")
     references = {row["name"]: row["amount"] for row in label_rules()["reference"]}
+    regions = get_args(Region)
     own_way = ENERGY_WAYS if region == "us" else ()
     for where, value, known in (
-        ("region", region, REGIONS),
+        ("region", region, regions),
         ("served_as", served_as, tuple(references)),
         ("tap_water", tap_water, get_args(TapWater)),
         ("energy", own_way[0] if own_way and energy is None else energy, own_way or (None,)),
     ):
-        if value not in known and not (where == "energy" and region not in REGIONS):
+        if value not in known and not (where == "energy" and region not in regions):
             names = ", ".join(f'"{name}"' for name in known if name)
             door.refuse(
                 where, cited(value), f"one of {names}" if names else "nothing", "" if names else "the EU has one way"
@@ -133,7 +136,7 @@ def _nutrients(made: Nutrition) -> Iterator[Nutrient]:
 def _cautions(made: Nutrition, reference: str | None) -> Iterator[Caution]:
     known = made.per_100_g
     salt_g = known.get("salt_g")
-    sodium_mg = known.get("sodium_mg") if salt_g is None else 1000 * salt_g / SALT_IN_SODIUM.value
+    sodium_mg = known.get("sodium_mg") if salt_g is None else 1000 * salt_g / SALT_PER_SODIUM.value
     ingoing_g = math.fsum(each.mass_g for each in made.loaf.ingoing)
     shares = {
         each.name: f"{each.name} ({shown(100 * each.mass_g / ingoing_g, 2)} % of what went in)"

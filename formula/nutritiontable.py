@@ -16,7 +16,8 @@ from attrs import evolve, frozen
 from .energyfactors import SOLUBLE_FIBRE
 from .errors import Fault, UnknownNameError, cited
 from .finished import FinishedLoaf, Ingoing
-from .labelrounding import TIES, Region, rounded
+from .labelrounding import TIES, rounded, rounding_of
+from .legalnames import REGION_WORDS, Region
 from .lines import Lines
 from .nutrients import EnergyWay, TapWater, figure_steps, ingredient_figures
 from .quantity import MASS, OptionalView
@@ -101,7 +102,7 @@ class Nutrition:
     @property
     def rules(self) -> tuple[str, ...]:
         """The ids of the sources of all rules that the table follows."""
-        roundings = (rounded(each.key, 1.0, self.region).source for each in self.nutrients)
+        roundings = (rounding_of(each.key, self.region).source for each in self.nutrients)
         factors = (SOLUBLE_FIBRE.source,) if self.way == "less fibre" else ()
         daily = (_DAILY,) if self.region == "us" else ()
         ids = (
@@ -112,7 +113,7 @@ class Nutrition:
             TIES[self.region],
             *daily,
         )
-        return tuple(dict.fromkeys(ids))  # fmt: skip
+        return tuple(dict.fromkeys(ids))
 
     @property
     def rows(self) -> tuple[NutritionRow, ...]:
@@ -228,12 +229,20 @@ class Nutrition:
             head.append("daily value")
         table = [head, *(row[: len(head)] for row in cells)]
         widths = [max(len(row[place]) for row in table) for place in range(len(head))]
-        lines = [f"{self.bread}: nutrition by the rules of the {self.region.upper()}, a draft", ""]
+        lines = [f"{self.bread}: nutrition by the rules of {REGION_WORDS[self.region]}, a draft", ""]
         for row in table:
             first, *others = (cell.rjust(width) for cell, width in zip(row, widths, strict=True))
             lines.append("  ".join((first.lstrip().ljust(widths[0]), *others)).rstrip())
         lines += ["", *self.loaf_words, *(f"Caution: {caution.text}" for caution in self.cautions)]
         return "\n".join(lines) + "\n"
+
+    @property
+    def line(self) -> str:
+        """The table in one line, as a label without room for a table has it, for 100 g or in the USA for the serving."""
+        is_us = self.region == "us"
+        figures = (f"{row.words} {row.per_serving if is_us else row.per_100_g}" for row in self.rows)
+        mass_g = self.serving_g if is_us and self.serving_g is not None else 100.0
+        return f"{shown(mass_g)} g: {', '.join(figures)}"
 
     @property
     def loaf_words(self) -> tuple[str, ...]:
@@ -271,4 +280,4 @@ def _note(name: str, words: str) -> str:
 
 
 def _label_note(nutrient: Nutrient, mass_g: float, region: Region) -> str:
-    return f"on the label {nutrient.text(mass_g, region)} ({rounded(nutrient.key, 1.0, region).source})"
+    return f"on the label {nutrient.text(mass_g, region)} ({rounding_of(nutrient.key, region).source})"

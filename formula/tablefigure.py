@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 
 from attrs import frozen
 
-from .labelrounding import LabelFigure, Region, rounded
+from .labelrounding import LabelFigure, rounded
+from .legalnames import Region
 from .lines import Lines
 from .quantity import ENERGY, MASS, view
 from .working import shown

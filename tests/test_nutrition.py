@@ -183,6 +183,7 @@ def test_serving_and_daily_values() -> None:
     assert by_words["protein"].daily_value == ""
     assert made.serving is not None
     assert made.serving.to("g").magnitude == 50
+    assert made.line.startswith("50 g: calories 120 kcal, total fat 0.5 g, saturated fat 0 g, trans fat not known,")
     bagel = nutrition(bread(), region="us", served_as="bagel")
     assert bagel.serving_g == 110
     own = nutrition(bread(), region="us", serving="1 oz")
