@@ -34,10 +34,14 @@ if TYPE_CHECKING:
     from .comparison import blend as blend
     from .comparison import compare as compare
     from .correction import correct_water as correct_water
+    from .cost import price as price
+    from .costchange import compare_costs as compare_costs
+    from .costchange import sensitivity as sensitivity
     from .culture import levain_seed as levain_seed
     from .culture import levain_time as levain_time
     from .day import plan_day as plan_day
     from .daycalendar import day_ics as day_ics
+    from .daycost import price_day as price_day
     from .daypages import day_pages as day_pages
     from .daysheet import day_html as day_html
     from .daysheet import day_xlsx as day_xlsx
@@ -54,6 +58,7 @@ if TYPE_CHECKING:
     from .exchange import exchange_flour as exchange_flour
     from .exchange import exchange_milk as exchange_milk
     from .exchange import exchange_yeast as exchange_yeast
+    from .expenses import Expenses as Expenses
     from .files import dump as dump
     from .files import load as load
     from .finished import finished_loaf as finished_loaf
@@ -109,6 +114,10 @@ if TYPE_CHECKING:
     from .press import Press as Press
     from .press import heads_for as heads_for
     from .press import heads_from as heads_from
+    from .prices import Prices as Prices
+    from .prices import load_prices as load_prices
+    from .pricing import break_even as break_even
+    from .pricing import sale_price as sale_price
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
     from .process import Process as Process
@@ -183,6 +192,7 @@ else:
         "ContradictionError": "errors",
         "Cool": "steps",
         "Culture": "stage",
+        "Expenses": "expenses",
         "FileError": "errors",
         "Formula": "formula",
         "FormulaError": "errors",
@@ -204,6 +214,7 @@ else:
         "OwnRate": "otherrates",
         "Press": "press",
         "Price": "money",
+        "Prices": "prices",
         "Printed": "printed",
         "Process": "process",
         "Product": "products",
@@ -238,6 +249,7 @@ else:
         "better_divider": "betterdivider",
         "blend": "comparison",
         "bread_from_dough": "yielded",
+        "break_even": "pricing",
         "calibrated": "levainlog",
         "changed_orders": "nightorders",
         "chart_csv": "chart",
@@ -246,6 +258,7 @@ else:
         "check_printed": "printed",
         "check_weighings": "samplecheck",
         "compare": "comparison",
+        "compare_costs": "costchange",
         "control_limits": "samples",
         "convert_yeast": "yeast",
         "cooling": "chill",
@@ -295,6 +308,7 @@ else:
         "levain_upkeep": "upkeep",
         "load": "files",
         "load_day": "folder",
+        "load_prices": "prices",
         "load_stock": "stock",
         "load_workshop": "shopfile",
         "measured_loss": "lossfit",
@@ -306,12 +320,16 @@ else:
         "plot_timetable": "plot",
         "plot_weighings": "plot",
         "plot_yeast_for_time": "plot",
+        "price": "cost",
+        "price_day": "daycost",
         "read_loss_weighings": "lossfit",
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
+        "sale_price": "pricing",
         "salt_target": "labelchecks",
         "scale_interval": "packrules",
+        "sensitivity": "costchange",
         "source": "sources",
         "stage_builds": "evening",
         "standard_names": "breadnames",
@@ -368,6 +386,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ContradictionError",
     "Cool",
     "Culture",
+    "Expenses",
     "FileError",
     "Formula",
     "FormulaError",
@@ -389,6 +408,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "OwnRate",
     "Press",
     "Price",
+    "Prices",
     "Printed",
     "Process",
     "Product",
@@ -423,6 +443,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "better_divider",
     "blend",
     "bread_from_dough",
+    "break_even",
     "calibrated",
     "changed_orders",
     "chart_csv",
@@ -431,6 +452,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "check_printed",
     "check_weighings",
     "compare",
+    "compare_costs",
     "control_limits",
     "convert_yeast",
     "cooling",
@@ -480,6 +502,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "levain_upkeep",
     "load",
     "load_day",
+    "load_prices",
     "load_stock",
     "load_workshop",
     "measured_loss",
@@ -491,12 +514,16 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "plot_timetable",
     "plot_weighings",
     "plot_yeast_for_time",
+    "price",
+    "price_day",
     "read_loss_weighings",
     "read_trials",
     "read_weighings",
     "ready_time",
+    "sale_price",
     "salt_target",
     "scale_interval",
+    "sensitivity",
     "source",
     "stage_builds",
     "standard_names",

@@ -17,6 +17,7 @@ import click
 
 from .batch import Batch
 from .comparison import compare as compare_formulas
+from .costcli import cost
 from .daycli import day
 from .dividecli import divide_dough
 from .errors import FormulaError, MissingExtraError
@@ -220,9 +221,11 @@ for command in (
     tin,
     tray,
     baketime,
+    cost,
     label,
     allergens,
     nutrition_table,
+):
 ):
     commands.add_command(command)
 

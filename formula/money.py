@@ -136,9 +136,8 @@ def minor_digits(currency: str) -> int:
 def _in_coins(exact: Fraction, places: int, rule: MoneyRule) -> int:
     whole = exact * 10**places
     # In whole numbers, because no quotient of decimals is exact enough to decide on a half.
-    if rule == "half even":
-        return round(whole)
-    return (2 * whole.numerator + whole.denominator) // (2 * whole.denominator)
+    found: int = (2 * whole.numerator + whole.denominator) // (2 * whole.denominator)
+    return round(whole) if rule == "half even" else found
 
 
 def _coins(count: int, currency: str, places: int) -> Money:

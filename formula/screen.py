@@ -14,9 +14,12 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from .bill import BatchCost
 from .clockwork import Timetable
 from .comparison import Change, Comparison
+from .costchange import CostComparison
 from .day import BreadPlan, DayPlan
+from .daycost import DayCost
 from .daypages import PageTable, day_pages, verdict
 from .errors import FormulaError
 from .formula import Formula
@@ -39,7 +42,10 @@ __all__ = [
     "show_cautions",
     "show_clock",
     "show_comparison",
+    "show_cost",
+    "show_cost_comparison",
     "show_day",
+    "show_day_cost",
     "show_net_weight",
     "show_ready",
     "show_three_ways",
@@ -341,3 +347,53 @@ def show_net_weight(console: Console, found: NetWeight, unit: str = "g") -> None
             *([str(answer.giveaway_cost)] if money else []),
         )
     _show_table(console, table)
+
+
+def show_cost(console: Console, found: BatchCost) -> None:
+    """Show a cost: its lines, which add up, and what a mix, a piece and a kilogram come to."""
+    heading(console, found.bread)
+    columns = [("all", found.costs())]
+    columns += [("a mix", found.costs("mix"))] if found.mixes > 1 else []
+    columns += [("a piece sold", found.costs("piece"))] if found.pieces else []
+    columns += [("a kg", found.costs("kg"))]
+    table = _table("", "amount", "price", *(f"{name}, {found.currency}" for name, _ in columns))
+    for line in found.lines:
+        amount = weight(line.amount, "g") if line.unit == "g" else f"{shown(line.amount)} {line.unit}"
+        if line.unit == "kJ":
+            amount = f"{shown(line.amount / 3600)} kWh"
+        cells = (f"{costs[line.name].amount:f}" for _, costs in columns)
+        table.add_row(line.name, amount, str(line.price or ("free" if not line.exact else "")), *cells)
+    wholes = {"all": found.total, "a mix": found.per_mix, "a piece sold": found.per_piece, "a kg": found.per_kg}
+    table.add_row(
+        "together", "", "", *(f"{whole.amount:f}" for name, _ in columns if (whole := wholes[name])), style="bold"
+    )
+    _show_table(console, table)
+    if found.pieces:
+        console.print(
+            f"{found.pieces} pieces of {weight(round(found.baked_g, 1), 'g')}, {shown(float(found.sold))} of them sold:"
+            f" {found.per_piece} a piece sold, {found.per_piece_made} a piece made, {found.per_sold_kg} a kg sold"
+        )
+    else:
+        console.print(f"{weight(round(found.bread_g, 1), 'g')} of bread: {found.per_kg} a kg")
+    if found.carried:
+        console.print("of which " + ", ".join(f"{name} {money}" for name, money in found.carried.items()))
+
+
+def show_cost_comparison(console: Console, found: CostComparison) -> None:
+    """Show two costs side by side, the lines that differ in bold; each column adds up."""
+    table = _table(f"for a {found.per}" if found.per != "all" else "all", found.first, found.second, "difference")
+    for line in (*found.lines, found.whole):
+        cells = (str(line.first), str(line.second), f"{line.difference.amount:+f}" if line.difference.amount else "")
+        table.add_row(line.name, *cells, style="bold" if line.difference.amount else "")
+    _show_table(console, table)
+
+
+def show_day_cost(console: Console, found: DayCost) -> None:
+    """Show what a day costs: a line a bread, then the lines of the whole."""
+    table = _table("bread", "pieces", "sold", "mixes", "cost", "a mix", "a piece sold", "a kg")
+    for name, bread in found.breads.items():
+        cells = (str(bread.pieces), shown(float(bread.sold)), str(bread.mixes), str(found.costs[name]))
+        table.add_row(name, *cells, str(bread.per_mix), str(bread.per_piece), str(bread.per_kg))
+    _show_table(console, table)
+    console.print()
+    show_cost(console, found.whole)

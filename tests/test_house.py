@@ -122,7 +122,12 @@ FLOORS = (
         "finished",
     ),
     (
+        "expenses",
+        "prices",
+        "bill",
         "cost",
+        "pricing",
+        "costchange",
         "legalnames",
         "allergens",
         "listing",
@@ -156,6 +161,7 @@ FLOORS = (
         "stretch",
         "standing",
         "nightorders",
+        "daycost",
     ),
     (
         "words",
@@ -174,6 +180,7 @@ FLOORS = (
         "weightcli",
         "losscli",
         "stockcli",
+        "costcli",
         "labelcli",
         "nutritioncli",
         "cli",
@@ -189,7 +196,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {
-    "cli": {"click", "rich"},
+    "cli": {"rich", "click"},
     "daycli": {"click"},
     "screen": {"rich"},
     "watercli": {"click"},
@@ -200,6 +207,7 @@ FACES = {
     "nutritioncli": {"click"},
     "weightcli": {"click"},
     "dividecli": {"click"},
+    "costcli": {"click"},
 }
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 
