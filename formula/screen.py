@@ -358,7 +358,7 @@ def show_cost(console: Console, found: BatchCost) -> None:
     columns += [("a kg", found.costs("kg"))]
     table = _table("", "amount", "price", *(f"{name}, {found.currency}" for name, _ in columns))
     for line in found.lines:
-        amount = weight(line.amount, "g") if line.unit == "g" else f"{shown(line.amount)} {line.unit}"
+        amount = weight(line.amount, "g") if line.unit == "g" else f"{shown(line.amount, 4)} {line.unit}"
         if line.unit == "kJ":
             amount = f"{shown(line.amount / 3600)} kWh"
         cells = (f"{costs[line.name].amount:f}" for _, costs in columns)

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from formula.batch import Batch
 from formula.bill import BatchCost
 from formula.catalogue import Catalogue
-from formula.clockwork import timetable
+from formula.clockwork import plan_jobs, timetable
 from formula.cost import cost_per_piece_sold, price
 from formula.costchange import compare_costs, sensitivity
 from formula.day import DayPlan, plan_day
@@ -31,6 +32,7 @@ from formula.pricing import break_even, margin_of_markup, sale_price
 from formula.process import Process, Wait
 from formula.quantity import ENERGY, MASS, TIME, VOLUME
 from formula.scalingweight import net_weight
+from formula.stage import Stage
 from formula.workshop import Oven, Shift, Workshop
 from tests.arithmetic import check_working
 
@@ -225,6 +227,13 @@ class TestByHand:
         cost = price(batch, prices, expenses=expenses.changed(packaging=["paper bag", "paper bag"]))
         assert float(cost.exact - full_cost().exact) == pytest.approx(2.70)
         assert len(cost.costs()) == len(cost.lines)
+
+    def test_of_a_stage_only_what_ends_in_the_dough_is_paid_for(self) -> None:
+        soaker = Stage("soaker", {"cracked rye": 100, "water": 150}, flour="20 %", boiled_off=30)
+        bread = Formula.from_percents("Rye", {"bread flour": 80, "cracked rye": 20, "water": 70}, stages=[soaker])
+        batch = bread.scale(dough="10 kg")
+        prices = {"bread flour": "1 EUR/kg", "cracked rye": "1 EUR/kg", "water": "1 EUR/kg"}
+        assert float(price(batch, prices).exact) == pytest.approx(10)
 
     def test_stages_are_resolved(self) -> None:
         bread = load(HARBOUR / "breads" / "quay-round.toml")
@@ -638,5 +647,7 @@ class TestDay:
             sizes = [mix.pieces for mix in plan.mixes for _ in range(mix.count)]
             minutes = sum(-(-60 * size // 1200) + 2 * -(-60 * size // 1200) for size in sizes)
             assert lines["labour"].amount == pytest.approx(minutes / 60)
+        full_up = evolve(clock, unplaced=plan_jobs(day, workshop)[:2])
+        assert "2 mixes without a place" in refused(lambda: price_day(day, prices, timetable=full_up))[0]
         other = plan_day(load_day(HARBOUR)[0][:1], load_day(HARBOUR)[1])
         assert "another day" in refused(lambda: price_day(other, prices, timetable=clock))[0]
