@@ -8,10 +8,12 @@ from typing import Any, Final
 import click
 
 from .bill import BatchCost
+from .clockwork import timetable
 from .cost import price
 from .costchange import CostComparison, Sensitivity, compare_costs, sensitivity
 from .day import plan_day
 from .daycost import DayCost, price_day
+from .errors import Fault, FileError
 from .expenses import Expenses
 from .files import load
 from .folder import load_day
@@ -19,6 +21,7 @@ from .money import MONEY_RULES, Money, MoneyRule
 from .prices import Prices, load_prices
 from .pricing import BreakEven, SalePrice, break_even, sale_price
 from .screen import new_console, print_json, show_cautions, show_cost, show_cost_comparison, show_day_cost, show_working
+from .shopfile import load_workshop
 from .working import shown
 
 __all__ = ["cost"]
@@ -33,6 +36,7 @@ _EXPENSES: Final = ("load", "load_pieces", "labour", "packaging", "unsold", "rej
     "--prices", "price_file", type=click.Path(path_type=Path), required=True, help="The price list, a TOML file."
 )
 @click.option("--day", "folder", type=click.Path(path_type=Path), help="Price the day in this folder instead of FILE.")
+@click.option("--clock", is_flag=True, help="With --day: count the loads and the bench hours of its timetable.")
 @click.option("--dough", help='Dough to mix, such as "93 kg".')
 @click.option("--flour", help='All the flour, such as "50 lb".')
 @click.option("--pieces", type=int, help="Number of pieces.")
@@ -62,7 +66,8 @@ def cost(
     file: Path | None,
     price_file: Path,
     folder: Path | None,
-    as_json: bool,  # noqa: FBT001 - flags, as click hands them over
+    clock: bool,  # noqa: FBT001 - flags, as click hands them over
+    as_json: bool,  # noqa: FBT001
     working: bool,  # noqa: FBT001
     **options: Any,  # noqa: ANN401 - handed on under the same names
 ) -> None:
@@ -72,8 +77,11 @@ def cost(
     _check_usage(file, folder, given)
     prices = load_prices(price_file)
     if folder is not None:
-        _day(price_day(plan_day(*load_day(folder)), prices, **rounding), as_json=as_json, working=working)
+        _day(_day_cost(folder, prices, rounding, clock=clock), as_json=as_json, working=working)
         return
+    if clock:
+        message = "--clock goes with --day"
+        raise click.UsageError(message)
     found = _batch_cost(file, prices, given, rounding)
     sold = _sale(found, given)
     carried = break_even(given["fixed"], price=sold.price, cost=found) if sold and "fixed" in given else None
@@ -128,6 +136,16 @@ def _sale(found: BatchCost, given: dict[str, Any]) -> SalePrice | None:
     if not {"margin", "markup", "at"} & set(given):
         return None
     return sale_price(found, margin=given.get("margin"), markup=given.get("markup"), price=given.get("at"))
+
+
+def _day_cost(folder: Path, prices: Prices, rounding: dict[str, Any], *, clock: bool) -> DayCost:
+    workshop = load_workshop(folder)
+    if clock and workshop is None:
+        got = "no such file, but --clock"
+        raise FileError(Fault(str(folder / "workshop.toml"), got, "a file that puts the day on the clock"))
+    plan = plan_day(*load_day(folder), workshop)
+    table = timetable(plan, workshop) if clock and workshop else None
+    return price_day(plan, prices, timetable=table, **rounding)
 
 
 def _day(found: DayCost, *, as_json: bool, working: bool) -> None:

@@ -229,8 +229,8 @@ class TestByHand:
         assert len(cost.costs()) == len(cost.lines)
 
     def test_of_a_stage_only_what_ends_in_the_dough_is_paid_for(self) -> None:
-        soaker = Stage("soaker", {"cracked rye": 100, "water": 150}, flour="20 %", boiled_off=30)
-        bread = Formula.from_percents("Rye", {"bread flour": 80, "cracked rye": 20, "water": 70}, stages=[soaker])
+        soaker = Stage("soaker", {"cracked rye": 100, "water": 150}, boiled_off=30, keep=10)
+        bread = Formula.from_stages("Rye", {"bread flour": 100, "water": 50, "soaker": 44}, [soaker])
         batch = bread.scale(dough="10 kg")
         prices = {"bread flour": "1 EUR/kg", "cracked rye": "1 EUR/kg", "water": "1 EUR/kg"}
         assert float(price(batch, prices).exact) == pytest.approx(10)

@@ -3,11 +3,13 @@
 import json
 from collections.abc import Callable
 from pathlib import Path
+from shutil import copy, copytree
 from typing import Any
 
 import pytest
 
 from formula import cli
+from formula.clockwork import timetable
 from formula.cost import price
 from formula.costchange import compare_costs, sensitivity
 from formula.day import plan_day
@@ -16,6 +18,7 @@ from formula.files import load
 from formula.folder import load_day
 from formula.prices import load_prices
 from formula.pricing import break_even, sale_price
+from formula.shopfile import load_workshop
 
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 ROUND, PRICES = HARBOUR / "breads" / "quay-round.toml", HARBOUR / "prices.toml"
@@ -104,7 +107,9 @@ def test_by_dough(run: Run, tmp_path: Path) -> None:
 
 
 def test_a_day(run: Run) -> None:
-    found = price_day(plan_day(*load_day(HARBOUR)), load_prices(PRICES))
+    workshop = load_workshop(HARBOUR)
+    plan = plan_day(*load_day(HARBOUR), workshop)
+    found = price_day(plan, load_prices(PRICES))
     tables = answer(run, "--day", HARBOUR, "--prices", PRICES)
     assert tables["total"] == str(found.total.amount)
     assert tables["costs"] == {name: str(money.amount) for name, money in found.costs.items()}
@@ -112,6 +117,19 @@ def test_a_day(run: Run) -> None:
     code, out, _ = run("--day", HARBOUR, "--prices", PRICES, "--working")
     assert code == 0
     assert "Harbour Bakery, Old Quay: cost" in out
+    assert workshop is not None
+    clocked = price_day(plan, load_prices(PRICES), timetable=timetable(plan, workshop))
+    assert answer(run, "--day", HARBOUR, "--prices", PRICES, "--clock")["total"] == str(clocked.total.amount)
+
+
+def test_a_day_without_a_clock(run: Run, tmp_path: Path) -> None:
+    for name in ("bakery.toml", "orders.toml"):
+        copy(HARBOUR / name, tmp_path)
+    copytree(HARBOUR / "breads", tmp_path / "breads")
+    assert run("--day", tmp_path, "--prices", PRICES)[0] == 0
+    code, _, err = run("--day", tmp_path, "--prices", PRICES, "--clock")
+    assert code == 1
+    assert "workshop.toml: got no such file" in err
 
 
 @pytest.mark.parametrize(
@@ -122,6 +140,7 @@ def test_a_day(run: Run) -> None:
         (("--day", HARBOUR, "--prices", PRICES, "--load-pieces", 3), "does not go with --load-pieces"),
         ((*BATCH, "--margin", "3 %", "--price", "1 EUR"), "say one of --margin and --price"),
         ((*BATCH, "--fixed", "300 EUR"), "--fixed goes with"),
+        ((*BATCH, "--clock"), "--clock goes with --day"),
         ((ROUND,), "Missing option '--prices'"),
     ],
 )
