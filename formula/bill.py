@@ -64,14 +64,14 @@ class CostLine:
 
 @frozen
 class BatchCost:
-    """What some mixes of a bread cost.
+    """What some mixes of a bread, or all of a day, cost.
 
     ``pieces`` are made of it, each of ``baked`` weight; 0 where the batch was not asked for in pieces, and then nothing
     is known for a piece.  ``good`` of them are offered for sale, ``sold`` of them sold: both may be broken numbers, being
     what is expected.  Every amount of money is rounded from the exact sum by itself.
     """
 
-    bread: str
+    name: str
     lines: tuple[CostLine, ...]
     currency: str
     rule: MoneyRule
@@ -87,7 +87,7 @@ class BatchCost:
     cautions: tuple[Caution, ...] = ()
 
     baked = View(MASS, "baked_g", "The weight of a piece when sold; 0 if the batch is not in pieces.")
-    mass = View(MASS, "bread_g", "All the bread that is made.")
+    bread = View(MASS, "bread_g", "All the bread that is made.")
     giveaway = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
 
     @property
@@ -103,7 +103,7 @@ class BatchCost:
             FormulaError: when the batch is not in pieces.
         """
         if not self.pieces:
-            raise FormulaError(Fault(self.bread, "a batch that is not in pieces", "one in pieces", NOT_IN_PIECES))
+            raise FormulaError(Fault(self.name, "a batch that is not in pieces", "one in pieces", NOT_IN_PIECES))
         return self.exact / self.sold
 
     @property
@@ -196,7 +196,7 @@ class BatchCost:
         steps.append(
             Step("cost_kg", "1000 * cost / bread", values, per_kg, f"{self.currency}/kg", note="of bread made")
         )
-        last, shown_, unit = per_kg, self.per_kg, f"{self.currency}/kg"
+        last, coin, unit = per_kg, self.per_kg, f"{self.currency}/kg"
         if self.pieces:
             reject = float(1 - self.good / self.pieces)
             unsold = float(1 - self.sold / self.good)
@@ -205,9 +205,9 @@ class BatchCost:
             note = "expected; not_offered: rejects and spares"
             steps.append(Step("sold", "pieces * (1 - not_offered) * (1 - unsold)", values, sold, "", note=note))
             steps.append(Step("cost_piece", "cost / sold", {"cost": total, "sold": sold}, last, self.currency))
-            shown_, unit = self.money(self.per_piece_exact), self.currency
-        steps.append(coin_step("cost_piece" if self.pieces else "cost_kg", last, shown_, unit, self.rule))
-        return Working(f"{self.bread}: cost", tuple(steps), self.cautions)
+            coin, unit = self.money(self.per_piece_exact), self.currency
+        steps.append(coin_step("cost_piece" if self.pieces else "cost_kg", last, coin, unit, self.rule))
+        return Working(f"{self.name}: cost", tuple(steps), self.cautions)
 
 
 def coin_step(symbol: str, value: float, money: Money, unit: str, rule: MoneyRule) -> Step:
@@ -220,9 +220,9 @@ def coin_step(symbol: str, value: float, money: Money, unit: str, rule: MoneyRul
         unit: its unit.
         rule: the rule by which it was rounded.
     """
-    shown_ = float(money.amount)
-    values = {symbol: value, "to_coin": shown_ - value}
-    return Step("shown", f"{symbol} + to_coin", values, shown_, unit, note=f"rounded once, {rule}")
+    coin = float(money.amount)
+    values = {symbol: value, "to_coin": coin - value}
+    return Step("shown", f"{symbol} + to_coin", values, coin, unit, note=f"rounded once, {rule}")
 
 
 def _line_step(line: CostLine, number: int, currency: str) -> Step:

@@ -226,7 +226,6 @@ for command in (
     allergens,
     nutrition_table,
 ):
-):
     commands.add_command(command)
 
 

@@ -179,7 +179,7 @@ def cost_of(
     lines = [*_food(door, made, prices), *_work(door, made, prices, expenses)]
     sold = made.good * (1 - exact(expenses.unsold_share))
     return BatchCost(
-        bread=made.bread.name,
+        name=made.bread.name,
         lines=tuple(lines),
         currency=prices.currency,
         rule=rule,

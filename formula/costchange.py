@@ -25,17 +25,17 @@ class PriceEffect:
 
     Attributes:
         item: what the price is of.
-        cost_share: its part of the whole cost.
+        part_share: its part of the whole cost.
         change: what a rise adds, not rounded.
         shown: the same in money, two digits finer than the currency's coin.
     """
 
     item: str
-    cost_share: float
+    part_share: float
     change: Fraction
     shown: Money
 
-    cost_part = View(SHARE, "cost_share", "Its part of the whole cost.")
+    part = View(SHARE, "part_share", "Its part of the whole cost.")
 
 
 @frozen
@@ -54,7 +54,7 @@ class Sensitivity:
         """Show every effect, the smallest first: the last line is the price that moves the cost most."""
         steps: list[Step] = []
         for number, effect in reversed(tuple(enumerate(self.effects, 1))):
-            values = {"rise": self.rise_share, "cost": float(self.cost), f"part_{number}": effect.cost_share}
+            values = {"rise": self.rise_share, "cost": float(self.cost), f"part_{number}": effect.part_share}
             expression = f"rise * cost * part_{number}"
             steps.append(
                 Step(
@@ -179,7 +179,7 @@ def compare_costs(first: BatchCost, second: BatchCost, per: Per | None = None) -
     lines = tuple(
         CostDifference(name, ours.get(name, none), theirs.get(name, none)) for name in dict.fromkeys((*ours, *theirs))
     )
-    return CostComparison(first.bread, second.bread, way, lines, CostDifference("together", _sum(ours), _sum(theirs)))
+    return CostComparison(first.name, second.name, way, lines, CostDifference("together", _sum(ours), _sum(theirs)))
 
 
 def _sum(costs: Lines[Money]) -> Money:

@@ -186,7 +186,7 @@ def _amount(money: Money | None) -> str | None:
 def _tables(found: BatchCost) -> dict[str, Any]:
     costs = found.costs()
     return {
-        "bread": found.bread,
+        "bread": found.name,
         "currency": found.currency,
         "mixes": found.mixes,
         "pieces": found.pieces,

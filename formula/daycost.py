@@ -92,7 +92,7 @@ def price_day(
         taken = price_list.expenses_of(bread.name, bread.bread.name)
         made = _made(bread, taken, timetable)
         cost = cost_of(gate, made, price_list, taken, rounding, digits, bread.piece_g)
-        found[bread.name] = evolve(cost, bread=bread.name)
+        found[bread.name] = evolve(cost, name=bread.name)
     if gate.faults:
         # What several breads lack is missing once.
         raise FormulaError(*dict.fromkeys(gate.faults))
@@ -133,7 +133,7 @@ def _whole(name: str, costs: tuple[BatchCost, ...]) -> BatchCost:
             carried[what] = carried.get(what, Fraction(0)) + amount
     first = costs[0]
     return BatchCost(
-        bread=name,
+        name=name,
         lines=tuple(_added(costs)),
         currency=first.currency,
         rule=first.rule,
@@ -158,7 +158,7 @@ def _added(costs: Iterable[BatchCost]) -> Iterable[CostLine]:
             name, known = line.name, sums.get(line.name)
             if known and (known.price, known.per_unit, known.unit) != (line.price, line.per_unit, line.unit):
                 # One oven paid by the load and another by the kilowatt-hour cannot be counted together.
-                name = f"{line.name} ({cost.bread})"
+                name = f"{line.name} ({cost.name})"
                 known = sums.get(name)
             amount = line.amount + (known.amount if known else 0.0)
             total = line.exact + (known.exact if known else Fraction(0))
@@ -171,7 +171,7 @@ def _cautions(costs: tuple[BatchCost, ...]) -> tuple[Caution, ...]:
     names: dict[Caution, list[str]] = {}
     for cost in costs:
         for caution in cost.cautions:
-            names.setdefault(caution, []).append(cost.bread)
+            names.setdefault(caution, []).append(cost.name)
     return tuple(
         caution if len(breads) == len(costs) else evolve(caution, text=f"{', '.join(breads)}: {caution.text}")
         for caution, breads in names.items()

@@ -12,7 +12,7 @@ from attrs import fields, frozen
 from .errors import FormulaError, QuantityError, cited
 from .lines import Lines
 from .money import Money, read_money
-from .quantity import ENERGY, MASS, SHARE, TIME, Door, Measure, View, write
+from .quantity import ENERGY, MASS, SHARE, TIME, Door, Measure, OptionalView, View, write
 from .scalingweight import WeightUnderRule
 
 __all__ = ["Expenses"]
@@ -98,6 +98,10 @@ class Expenses:
             object.__setattr__(self, name, value)
 
     labour = View(TIME, "labour_h", "The time of one person for one mix.")
+    load = OptionalView(ENERGY, "load_kj", "The energy of one oven load; None where it is money or nothing.")
+    reject = OptionalView(
+        SHARE, "reject_share", "The share of the pieces made that is sorted out; None for the bread's own."
+    )
     unsold = View(SHARE, "unsold_share", "The share of the good pieces that is not sold.")
     giveaway = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
 

@@ -351,7 +351,7 @@ def show_net_weight(console: Console, found: NetWeight, unit: str = "g") -> None
 
 def show_cost(console: Console, found: BatchCost) -> None:
     """Show a cost: its lines, which add up, and what a mix, a piece and a kilogram come to."""
-    heading(console, found.bread)
+    heading(console, found.name)
     columns = [("all", found.costs())]
     columns += [("a mix", found.costs("mix"))] if found.mixes > 1 else []
     columns += [("a piece sold", found.costs("piece"))] if found.pieces else []

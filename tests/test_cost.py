@@ -248,7 +248,7 @@ class TestByHand:
         assert hash(cost) == hash(full_cost())
         assert pickle.loads(pickle.dumps(cost)) == copy.deepcopy(cost) == cost  # noqa: S301 - our own bytes
         assert cost.baked.m_as("g") == pytest.approx(688)
-        assert cost.mass.m_as("kg") == pytest.approx(68.8)
+        assert cost.bread.m_as("kg") == pytest.approx(68.8)
 
 
 class TestShown:
@@ -467,7 +467,7 @@ class TestChanges:
         )
         batch, _, expenses = full()
         assert price(batch, dearer, expenses=expenses).per_piece_exact - cost.per_piece_exact == found.effects[0].change
-        assert sum(effect.cost_share for effect in found.effects) == pytest.approx(1)
+        assert sum(effect.part_share for effect in found.effects) == pytest.approx(1)
         check_working(found.working(), float(found.effects[0].change), exact=False)
         assert "expected a share above zero" in refused(lambda: sensitivity(cost, "0 %"))[0]
 
