@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from copy import copy
+from itertools import pairwise
 
 from attrs import frozen
 
 from .errors import FormulaError
 from .lines import Lines
-from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, View, write
+from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, OptionalView, View, write
+from .timeofday import clock, read_clock
 
-__all__ = ["Bakery", "Mixer"]
+__all__ = ["Bakery", "Hour", "Mixer"]
 
 
 @frozen(init=False)
@@ -82,6 +85,53 @@ def _check_mixer(door: Door, name: str, capacity_g: float, smallest_g: float, co
 
 
 @frozen(init=False)
+class Hour:
+    """What the thermometers show from one time of the day on; what is left out stays as it was before.
+
+    Args:
+        since: from when on, as "02:00" or "20:00 the day before".
+        flour: the flour's temperature.
+        room: the room's.
+        tap: the tap water's.
+
+    Raises:
+        FormulaError: every bad argument at once; an hour that says nothing.
+
+    Example:
+        >>> Hour("02:00", flour="22 °C").flour_c
+        22.0
+    """
+
+    since_min: int
+    flour_c: float | None
+    room_c: float | None
+    tap_c: float | None
+
+    def __init__(
+        self, since: str, *, flour: Measure | None = None, room: Measure | None = None, tap: Measure | None = None
+    ) -> None:
+        """Read every argument and tell of all the bad ones at once."""
+        told = {"flour": flour, "room": room, "tap": tap}
+        with Door(FormulaError) as door:
+            since_min = read_clock(door, since, "hour", other_days=True)
+            read = {
+                name: None if value is None else door.read(TEMPERATURE, value, f"hour {since}: {name}")
+                for name, value in told.items()
+            }
+            if not any(value is not None for value in told.values()):
+                door.refuse(f"hour {since}", "no temperature", "flour, room or tap")
+            if read["tap"] is not None:
+                _check_tap(door, f"hour {since}: tap", read["tap"])
+        object.__setattr__(self, "since_min", since_min)
+        for name, value in read.items():
+            object.__setattr__(self, f"{name}_c", value)
+
+    flour = OptionalView(TEMPERATURE, "flour_c", "The flour's temperature, if it is told.")
+    room = OptionalView(TEMPERATURE, "room_c", "The room's temperature, if it is told.")
+    tap = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it is told.")
+
+
+@frozen(init=False)
 class Bakery:
     """What a bakery has: mixers, the steps of its scales, and the temperatures of the day.
 
@@ -95,6 +145,9 @@ class Bakery:
         steps: ingredient -> scale step, ``"default"`` for the rest.
         divider: the step of the divider's scale; scaling weights are rounded up to it.
         stages: stage -> its temperature when it goes into the dough; the room's if left out.
+        hours: the temperatures over the day; before the first of them those above hold, and from each on what it says,
+            unchanged until the next.
+        share_doughs: whether one dough is mixed for all breads that are made of it.
 
     Raises:
         FormulaError: every bad argument at once.
@@ -109,6 +162,8 @@ class Bakery:
     steps_g: Lines[float]
     divider_g: float
     stages_c: Lines[float]
+    hours: tuple[Hour, ...]
+    share_doughs: bool
 
     def __init__(
         self,
@@ -122,6 +177,8 @@ class Bakery:
         steps: Mapping[str, Measure] | Measure = "1 g",
         divider: Measure = "1 g",
         stages: Mapping[str, Measure] | None = None,
+        hours: Iterable[Hour] = (),
+        share_doughs: bool = False,
     ) -> None:
         """Read every argument and tell of all the bad ones at once."""
         table = dict(steps) if isinstance(steps, Mapping) else {"default": steps}
@@ -137,8 +194,9 @@ class Bakery:
             stages_c = Lines(
                 (stage, door.read(TEMPERATURE, value, f"stages: {stage}")) for stage, value in (stages or {}).items()
             )
-            taken = tuple(mixers)
+            taken, told = tuple(mixers), tuple(hours)
             _check_name(door, name, "bakery")
+            _check_hours(door, told, share_doughs)
             _check_bakery(door, taken, temperatures, steps_g, divider_g)
         facts = {
             "name": name,
@@ -146,6 +204,8 @@ class Bakery:
             "steps_g": steps_g,
             "divider_g": divider_g,
             "stages_c": stages_c,
+            "hours": told,
+            "share_doughs": share_doughs,
             **temperatures,
         }
         for key, value in facts.items():
@@ -156,6 +216,22 @@ class Bakery:
     tap = View(TEMPERATURE, "tap_c", "The tap water's temperature.")
     ice = View(TEMPERATURE, "ice_c", "The ice's temperature.")
     divider = View(MASS, "divider_g", "The step of the divider's scale.")
+
+    def at(self, wall_min: int) -> Bakery:
+        """Return the bakery as it is at a time of the day: with the temperatures of that hour, and no others.
+
+        Args:
+            wall_min: minutes after midnight as the clock shows them, negative for the evening before.
+        """
+        now = {"flour_c": self.flour_c, "room_c": self.room_c, "tap_c": self.tap_c, "hours": ()}
+        for hour in self.hours:
+            if hour.since_min <= wall_min:
+                told = {"flour_c": hour.flour_c, "room_c": hour.room_c, "tap_c": hour.tap_c}
+                now |= {name: value for name, value in told.items() if value is not None}
+        made = copy(self)
+        for name, value in now.items():
+            object.__setattr__(made, name, value)
+        return made
 
 
 def _check_bakery(
@@ -173,5 +249,22 @@ def _check_bakery(
         door.refuse("steps", "no default", "a step for all other ingredients", 'add default = "5 g"')
     if temperatures["ice_c"] > 0:
         door.refuse("ice", write(TEMPERATURE, temperatures["ice_c"]), "ice, at most 0 °C")
-    if temperatures["tap_c"] < 0 or temperatures["tap_c"] > 100:
-        door.refuse("tap", write(TEMPERATURE, temperatures["tap_c"]), "liquid water, 0 to 100 °C")
+    _check_tap(door, "tap", temperatures["tap_c"])
+
+
+def _check_tap(door: Door, where: str, tap_c: float) -> None:
+    if tap_c < 0 or tap_c > 100:
+        door.refuse(where, write(TEMPERATURE, tap_c), "liquid water, 0 to 100 °C")
+
+
+def _check_hours(door: Door, hours: tuple[Hour, ...], share_doughs: object) -> None:
+    for hour in hours:
+        if not isinstance(hour, Hour):  # pyright: ignore[reportUnnecessaryIsInstance] - callers may be untyped
+            door.refuse("hours", repr(hour), "an Hour", 'write Hour("02:00", flour="22 °C")')
+            return
+    for earlier, later in pairwise(hours):
+        if later.since_min <= earlier.since_min:
+            got = f"{clock(later.since_min)} after {clock(earlier.since_min)}"
+            door.refuse("hours", got, "each hour once, in the order of the day", 'the evening is "the day before"')
+    if not isinstance(share_doughs, bool):
+        door.refuse("share_doughs", repr(share_doughs), "true or false")

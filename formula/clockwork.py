@@ -13,7 +13,8 @@ from typing import Any, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
-from .day import BreadPlan, DayPlan
+from .breadplan import BreadPlan
+from .day import DayPlan
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
 from .orders import Order

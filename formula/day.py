@@ -7,127 +7,29 @@ what its pieces need or more, by no more than the coarsest step of the scales.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable, Sequence
 from functools import cached_property
 from typing import Any
 
-from attrs import evolve, frozen
+from attrs import frozen
 
-from .bakery import Bakery, Mixer
-from .batch import Batch
-from .counting import even, on_step
+from .bakery import Bakery
+from .breadplan import BreadPlan, Dough, Mix, weighed_name
+from .counting import on_step
+from .doughs import common_dough, dough_key
 from .errors import Fault, FormulaError
 from .formula import Formula
 from .keepup import largest_mix
 from .lines import Lines
 from .losses import Losses
-from .mixes import split_dough
-from .orders import Order, order_steps
-from .pour import Pour, pour_for
+from .mixes import Need, split_dough
+from .orders import Order
+from .pour import pour_for
 from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
 from .workshop import Workshop
 
-__all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
-
-
-@frozen
-class Mix:
-    """Some equal mixes of one bread: the first and last number, the pieces of each, and what to weigh for each."""
-
-    first: int
-    last: int
-    pieces: int
-    batch: Batch
-    pour: Pour | None
-
-    @property
-    def count(self) -> int:
-        """How many mixes are alike."""
-        return self.last - self.first + 1
-
-
-@frozen
-class BreadPlan:
-    """One bread of the day: its pieces, its dough and its mixes.
-
-    ``divider_g`` is the step that ``piece_g`` is rounded up to; ``slack_g`` is left free in the mixer where a full mix,
-    rounded to the scale, would be heavier than it holds.  ``name`` is the bread's, with the weight where the day has it in
-    several; ``most`` is the number of pieces in a mix that the oven keeps up with, None if that sets no limit.
-    """
-
-    bread: Formula
-    orders: tuple[Order, ...]
-    mixer: Mixer
-    pieces: int
-    baked_g: float
-    piece_g: float
-    mixes: tuple[Mix, ...]
-    divider_g: float
-    slack_g: float = 0.0
-    cautions: tuple[Caution, ...] = ()
-    name: str = ""
-    most: int | None = None
-
-    @property
-    def losses(self) -> Losses:
-        """The losses on the way, as the orders have them."""
-        return self.orders[0].losses
-
-    @property
-    def weighed_name(self) -> str:
-        """The bread's name with its weight: what a process is called that holds for this weight alone."""
-        return _weighed_name(self.bread, self.baked_g)
-
-    @property
-    def ordered(self) -> int:
-        """Pieces ordered."""
-        return sum(order.pieces for order in self.orders)
-
-    @property
-    def spares(self) -> int:
-        """Pieces asked for beyond the order."""
-        return sum(order.spares for order in self.orders)
-
-    @property
-    def due(self) -> str:
-        """The earliest time of day at which some of them are due; "" if none is."""
-        return min((order.due for order in self.orders if order.due), default="")
-
-    @property
-    def dough_g(self) -> float:
-        """The dough of all mixes."""
-        return sum(mix.count * mix.batch.dough_g for mix in self.mixes)
-
-    dough = View(MASS, "dough_g", "The dough of all mixes, as a quantity.")
-    piece = View(MASS, "piece_g", "The scaling weight, as a quantity.")
-    baked = View(MASS, "baked_g", "The weight of a piece when sold, as a quantity.")
-
-    @property
-    def mix_count(self) -> int:
-        """The number of mixes."""
-        return sum(mix.count for mix in self.mixes)
-
-    def toppings_g(self) -> Lines[float]:
-        """Grams of each topping to issue for all the pieces."""
-        return Lines((name, grams * self.pieces) for name, grams in self.bread.toppings_g.items())
-
-    def working(self) -> Working:
-        """Return how pieces, scaling weight, dough and mixes come about."""
-        steps = order_steps(self.orders, self.pieces, self.piece_g, self.divider_g)
-        left = self.losses.before_divider_left
-        values = {"capacity": self.mixer.capacity_g, "slack": self.slack_g, "kept": left, "piece": self.piece_g}
-        fit = even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
-        note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale, kept: left at the divider"
-        steps.append(Step("fit", "(capacity - slack) * kept / piece", values, fit, "", note=note))
-        values = {"pieces": float(self.pieces), "fit": fit}
-        holds = "floor(fit)"
-        if self.most is not None:
-            values["kept_up"] = float(self.most)
-            holds = "min(floor(fit), kept_up)"
-        note = "" if self.most is None else "kept_up: pieces in a mix that the oven keeps up with"
-        steps.append(Step("mixes", f"ceil(pieces / {holds})", values, float(self.mix_count), "", note=note))
-        return Working(f"{self.bread.name}: {self.mix_count} mixes", tuple(steps), self.cautions)
+__all__ = ["DayPlan", "plan_day"]
 
 
 @frozen
@@ -138,18 +40,26 @@ class DayPlan:
     breads: tuple[BreadPlan, ...]
 
     @cached_property
+    def doughs(self) -> tuple[Dough, ...]:
+        """The doughs in the order of their first bread, each with the breads that are made of it."""
+        numbers = dict.fromkeys(plan.dough_number for plan in self.breads)
+        return tuple(Dough(tuple(plan for plan in self.breads if plan.dough_number == number)) for number in numbers)
+
+    @cached_property
     def ingredients_g(self) -> Lines[float]:
         """Grams of every ingredient to have ready, all stages of all mixes and the toppings together."""
         sums: dict[str, float] = {}
-        for plan in self.breads:
-            catalogue = plan.bread.catalogue
-            stages = {stage.name for stage in plan.bread.stages}
-            for mix in plan.mixes:
+        for dough in self.doughs:
+            for mix in dough.mixes:
+                mixed = mix.batch.formula
+                stages = {stage.name for stage in mixed.stages}
                 for stage in mix.batch.stages.values():
                     for row in stage.rows:
                         if row.name not in stages:
-                            name = catalogue.find(row.name).name
+                            name = mixed.catalogue.find(row.name).name
                             sums[name] = sums.get(name, 0.0) + mix.count * row.mass_g
+        for plan in self.breads:
+            catalogue = plan.bread.catalogue
             for name, grams in plan.toppings_g().items():
                 sums[catalogue.find(name).name] = sums.get(catalogue.find(name).name, 0.0) + grams
         return Lines(sorted(sums.items(), key=lambda item: -item[1]))
@@ -162,44 +72,44 @@ class DayPlan:
     @property
     def dough_g(self) -> float:
         """All dough mixed."""
-        return sum(plan.dough_g for plan in self.breads)
+        return sum(dough.dough_g for dough in self.doughs)
 
     dough = View(MASS, "dough_g", "All dough mixed, as a quantity.")
 
     @property
     def mix_count(self) -> int:
         """The number of mixes of the day."""
-        return sum(plan.mix_count for plan in self.breads)
+        return sum(dough.mix_count for dough in self.doughs)
 
     @cached_property
     def shared_cautions(self) -> tuple[Caution, ...]:
-        """The cautions that hold for more than one bread, each once."""
-        every = [caution for plan in self.breads for caution in dict.fromkeys(plan.cautions)]
+        """The cautions that hold for more than one dough, each once."""
+        every = [caution for dough in self.doughs for caution in dict.fromkeys(dough.cautions)]
         return tuple(dict.fromkeys(caution for caution in every if every.count(caution) > 1))
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
-        """The shared cautions, and those of one bread with its name before them."""
+        """The shared cautions, and those of one dough with its name before them."""
         own = [
-            Caution(caution.code, f"{plan.bread.name}: {caution.text}")
-            for plan in self.breads
-            for caution in plan.cautions
+            Caution(caution.code, f"{dough.title}: {caution.text}")
+            for dough in self.doughs
+            for caution in dough.cautions
             if caution not in self.shared_cautions
         ]
         return (*self.shared_cautions, *own)
 
     def working(self) -> Working:
-        """Return how the day's dough comes about from its mixes; each bread has a working of its own."""
+        """Return how the day's dough comes about from its mixes; each bread and each dough has a working of its own."""
         steps: list[Step] = []
         doughs: dict[str, float] = {}
-        for number, plan in enumerate(self.breads, 1):
+        for number, dough in enumerate(self.doughs, 1):
             values: dict[str, float] = {}
-            for group, mix in enumerate(plan.mixes, 1):
+            for group, mix in enumerate(dough.mixes, 1):
                 values |= {f"n_{number}_{group}": float(mix.count), f"m_{number}_{group}": mix.batch.dough_g}
             names = list(values)
             expression = " + ".join(f"{count} * {mass}" for count, mass in zip(names[::2], names[1::2], strict=True))
-            steps.append(Step(f"d_{number}", expression, values, plan.dough_g, "g", note=plan.bread.name))
-            doughs[f"d_{number}"] = plan.dough_g
+            steps.append(Step(f"d_{number}", expression, values, dough.dough_g, "g", note=dough.title))
+            doughs[f"d_{number}"] = dough.dough_g
         steps.append(Step("dough", " + ".join(doughs), doughs, self.dough_g, "g", note="all breads, as weighed"))
         return Working(f"{self.bakery.name}: the day", tuple(steps), self.cautions)
 
@@ -210,15 +120,20 @@ class DayPlan:
             "pieces": self.pieces,
             "mixes": self.mix_count,
             "dough_g": self.dough_g,
-            "breads": [_bread_tables(plan) for plan in self.breads],
+            "breads": [_bread_tables(plan, dough) for plan, dough in self._with_doughs()],
             "ingredients_g": dict(self.ingredients_g),
             "cautions": [{"code": caution.code, "text": caution.text} for caution in self.cautions],
         }
 
+    def _with_doughs(self) -> list[tuple[BreadPlan, Dough]]:
+        doughs = {plan.dough_number: dough for dough in self.doughs for plan in dough.breads}
+        return [(plan, doughs[plan.dough_number]) for plan in self.breads]
 
-def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
+
+def _bread_tables(plan: BreadPlan, dough: Dough) -> dict[str, Any]:
     return {
         "bread": plan.bread.name,
+        "dough": dough.name,
         "due": plan.due,
         "ordered": plan.ordered,
         "spares": plan.spares,
@@ -232,7 +147,11 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
             {
                 "first": mix.first,
                 "last": mix.last,
-                "pieces": mix.pieces,
+                "pieces": plan.portion(mix).pieces,
+                "portions": [
+                    {"bread": portion.bread, "pieces": portion.pieces, "scaling_weight_g": portion.piece_g}
+                    for portion in mix.portions
+                ],
                 "dough_g": mix.batch.dough_g,
                 "stages": {
                     stage.name: {row.name: row.mass_g for row in stage.rows} for stage in mix.batch.stages.values()
@@ -248,19 +167,27 @@ def _bread_tables(plan: BreadPlan) -> dict[str, Any]:
     }
 
 
-def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None = None) -> DayPlan:
+def plan_day(
+    orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None = None, *, share: bool | None = None
+) -> DayPlan:
     """Turn a day's orders into doughs and mixes.
 
-    Orders for the same bread at the same baked weight and with the same losses are one dough.  Pieces made = (ordered + spares) / (1 - reject),
-    rounded up; scaling weight = baked weight before the losses after the divider, rounded up to the divider's step;
-    dough = pieces x scaling weight / what the losses before the divider leave; mixes = the fewest that the mixer holds,
-    in whole pieces that differ by at most one.  A dough goes to a mixer that its mixes are large enough for, if there is
+    Orders for the same bread at the same baked weight and with the same losses are one dough.  Pieces made =
+    (ordered + spares) / (1 - reject), rounded up; scaling weight = baked weight before the losses after the divider,
+    rounded up to the divider's step; dough = pieces x scaling weight / what the losses before the divider leave; mixes =
+    the fewest that the mixer holds, in whole pieces that differ by at most one.  A dough goes to a mixer that its mixes are large enough for, if there is
     one; of several to the one that needs the fewest mixes, of those to the smallest.
+
+    With ``share`` breads of the same dough (see ``dough_key``) and of several weights are mixed together and divided
+    apart.  Each has its own losses, and its pieces are shared out over all the mixes, whole and as evenly as they go.
 
     Args:
         orders: at least one.
         bakery: mixers, scale steps and temperatures.
-        workshop: with it, no mix of a bread whose process it has is larger than its ovens keep up with.
+        workshop: with it, no mix has more pieces of a bread whose process it has than its ovens keep up with.  The breads
+            of a shared mix are each counted alone, as if they came to the ovens one after the other; whether there is room
+            for all of them the timetable finds out.
+        share: whether one dough is mixed for several breads; as the bakery does it, if left out.
 
     Returns:
         The plan, with the cautions a baker must see.
@@ -273,72 +200,105 @@ def plan_day(orders: Iterable[Order], bakery: Bakery, workshop: Workshop | None 
         groups.setdefault((order.bread, order.baked_g, order.losses), []).append(order)
     if not groups:
         raise FormulaError(Fault("orders", "none", "at least one order"))
-    plans: list[BreadPlan] = []
+    is_shared = bakery.share_doughs if share is None else share
     faults: list[Fault] = []
-    for name, (key, lines) in zip(_names(groups), groups.items(), strict=True):
-        bread, baked_g, losses = key
+    wanted: dict[Hashable, list[_Wanted]] = {}
+    for name, ((bread, baked_g, losses), lines) in zip(_names(list(groups)), groups.items(), strict=True):
         try:
-            process = workshop.process_of(_weighed_name(bread, baked_g), bread.name) if workshop else None
-            most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
-            plan = _plan_bread(bread, baked_g, losses, tuple(lines), bakery, most)
-            plans.append(evolve(plan, name=name, most=most))
+            each = _want(name, bread, baked_g, losses, tuple(lines), bakery, workshop)
+            wanted.setdefault(dough_key(bread) if is_shared else name, []).append(each)
+        except FormulaError as error:
+            faults += error.faults
+    plans: dict[str, BreadPlan] = {}
+    for number, together in enumerate(wanted.values(), 1):
+        try:
+            plans |= {plan.name: plan for plan in _plan_dough(number, together, bakery)}
         except FormulaError as error:
             faults += error.faults
     if faults:
         raise FormulaError(*faults)
-    return DayPlan(bakery, tuple(plans))
+    return DayPlan(bakery, tuple(plans[name] for name in _names(list(groups))))
 
 
-def _names(groups: Iterable[tuple[Formula, float, Losses]]) -> list[str]:
-    """Name each bread of the day: by its name, with the weight where it comes in several, and a number if need be."""
-    keys = list(groups)
-    breads = [bread.name for bread, _, _ in keys]
-    names = [
-        bread.name if breads.count(bread.name) == 1 else _weighed_name(bread, baked_g) for bread, baked_g, _ in keys
+def _names(groups: Sequence[tuple[Formula, float, Losses]]) -> list[str]:
+    """Name each bread of the day: with its weight where there are several of its name, numbered where even that is not enough."""
+    names = [bread.name for bread, _, _ in groups]
+    weighed = [
+        bread.name if names.count(bread.name) == 1 else weighed_name(bread, baked_g) for bread, baked_g, _ in groups
     ]
     return [
-        name if names.count(name) == 1 else f"{name} ({names[: place + 1].count(name)})"
-        for place, name in enumerate(names)
+        name if weighed.count(name) == 1 else f"{name} ({weighed[: place + 1].count(name)})"
+        for place, name in enumerate(weighed)
     ]
 
 
-def _weighed_name(bread: Formula, baked_g: float) -> str:
-    return f"{bread.name} {write(MASS, baked_g)}"
+@frozen
+class _Wanted:
+    """One bread at one weight: its orders, and what it needs of a dough."""
+
+    bread: Formula
+    baked_g: float
+    orders: tuple[Order, ...]
+    need: Need
 
 
-def _plan_bread(
-    bread: Formula, baked_g: float, losses: Losses, orders: tuple[Order, ...], bakery: Bakery, most: int | None
-) -> BreadPlan:
+def _want(
+    name: str,
+    bread: Formula,
+    baked_g: float,
+    losses: Losses,
+    orders: tuple[Order, ...],
+    bakery: Bakery,
+    workshop: Workshop | None,
+) -> _Wanted:
+    process = workshop.process_of(weighed_name(bread, baked_g), bread.name) if workshop else None
+    most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
+    piece_g = on_step(losses.dough_for(write(MASS, baked_g)).scaling_weight_g, bakery.divider_g)
     pieces = sum(order.pieces_made for order in orders)
-    exact_g = losses.dough_for(write(MASS, baked_g)).scaling_weight_g
-    piece_g = on_step(exact_g, bakery.divider_g)
-    mixed_g = piece_g / losses.before_divider_left
-    splits = [split for mixer in bakery.mixers if (split := split_dough(bread, pieces, mixed_g, mixer, bakery, most))]
+    return _Wanted(bread, baked_g, orders, Need(name, pieces, piece_g, losses.before_divider_left, most))
+
+
+def _plan_dough(number: int, together: Sequence[_Wanted], bakery: Bakery) -> list[BreadPlan]:
+    """Plan the mixes of one dough, and tell each of its breads which of them it is in."""
+    dough = common_dough([each.bread for each in together])
+    needs = [each.need for each in together]
+    splits = [split for mixer in bakery.mixers if (split := split_dough(dough, needs, mixer, bakery))]
     if not splits:
-        got = f"pieces of {shown(piece_g)} g, with their losses {shown(mixed_g)} g of dough"
-        expected = f"pieces that a mixer holds, at most {shown(max(each.capacity_g for each in bakery.mixers))} g"
-        where = ", ".join(order.where for order in orders if order.where)
-        place = f"{where} ({bread.name}: baked)" if where else bread.name
-        raise FormulaError(Fault(place, got, expected, "a larger mixer or smaller pieces"))
+        raise FormulaError(_too_heavy(max(together, key=lambda each: each.need.piece_g / each.need.left), bakery))
     split = min(splits, key=lambda each: each.rank)
     mixes: list[Mix] = []
     first = 1
-    for size, count, batch in split.batches:
-        mixes.append(Mix(first, first + count - 1, size, batch, pour_for(bread, batch, split.mixer, bakery)))
+    for count, portions, batch in split.runs:
+        mixes.append(Mix(first, first + count - 1, portions, batch, pour_for(dough, batch, split.mixer, bakery)))
         first += count
     cautions = [caution for mix in mixes for caution in (*mix.batch.cautions, *(mix.pour.cautions if mix.pour else ()))]
     if split.smallest_g < split.mixer.smallest_g:
         text = f"a mix of {shown(split.smallest_g / 1000)} kg is less than the {split.mixer.name} mixes well ({shown(split.mixer.smallest_g / 1000)} kg)"
         cautions.append(Caution("small-mix", text))
-    return BreadPlan(
-        bread=bread,
-        orders=orders,
-        mixer=split.mixer,
-        pieces=pieces,
-        baked_g=baked_g,
-        piece_g=piece_g,
-        mixes=tuple(mixes),
-        divider_g=bakery.divider_g,
-        slack_g=split.slack_g,
-        cautions=tuple(dict.fromkeys(cautions)),
-    )
+    return [
+        BreadPlan(
+            bread=each.bread,
+            orders=each.orders,
+            mixer=split.mixer,
+            pieces=each.need.pieces,
+            baked_g=each.baked_g,
+            piece_g=each.need.piece_g,
+            mixes=tuple(mix for mix in mixes if any(portion.bread == each.need.bread for portion in mix.portions)),
+            divider_g=bakery.divider_g,
+            slack_g=split.slack_g,
+            cautions=tuple(dict.fromkeys(cautions)),
+            name=each.need.bread,
+            most=each.need.most,
+            dough_number=number,
+        )
+        for each in together
+    ]
+
+
+def _too_heavy(heavy: _Wanted, bakery: Bakery) -> Fault:
+    need = heavy.need
+    got = f"pieces of {shown(need.piece_g)} g, with their losses {shown(need.piece_g / need.left)} g of dough"
+    expected = f"pieces that a mixer holds, at most {shown(max(each.capacity_g for each in bakery.mixers))} g"
+    where = ", ".join(order.where for order in heavy.orders if order.where)
+    place = f"{where} ({heavy.bread.name}: baked)" if where else heavy.bread.name
+    return Fault(place, got, expected, "a larger mixer or smaller pieces")

@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from attrs import evolve, field, frozen
 
-from .bakery import Bakery, Mixer
+from .bakery import Bakery, Hour, Mixer
 from .catalogue import Catalogue
 from .errors import Fault, FileError, FormulaError, cited
 from .files import load
@@ -47,6 +47,14 @@ class _TemperatureTable:
 
 
 @frozen
+class _HourTable:
+    since: str
+    flour: Celsius | None = None
+    room: Celsius | None = None
+    tap: Celsius | None = None
+
+
+@frozen
 class _BakeryTable:
     name: str
     temperature: _TemperatureTable
@@ -54,6 +62,8 @@ class _BakeryTable:
     steps: dict[str, Grams] = field(factory=lambda: {"default": Grams(1.0)})
     divider: Grams = field(factory=lambda: Grams(1.0))
     stages: dict[str, Celsius] = field(factory=dict)
+    hour: tuple[_HourTable, ...] = ()
+    share_doughs: bool = False
 
 
 @frozen
@@ -190,8 +200,14 @@ def _read_bakery(file: Path) -> Bakery:
             steps={line: write(MASS, step) for line, step in table.steps.items()},
             divider=write(MASS, table.divider),
             stages={stage: write(TEMPERATURE, value) for stage, value in table.stages.items()},
+            hours=[Hour(each.since, **_told(flour=each.flour, room=each.room, tap=each.tap)) for each in table.hour],
+            share_doughs=table.share_doughs,
         )
     except FormulaError as error:
         raise FileError(
             *(Fault(f"{file}: {fault.where}", fault.got, fault.expected, fault.fix) for fault in error.faults)
         ) from None
+
+
+def _told(**celsius: float | None) -> dict[str, str]:
+    return {name: write(TEMPERATURE, value) for name, value in celsius.items() if value is not None}

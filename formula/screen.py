@@ -15,10 +15,11 @@ from rich.table import Table
 from rich.text import Text
 
 from .bill import BatchCost
+from .breadplan import BreadPlan, Dough
 from .clockwork import Timetable
 from .comparison import Change, Comparison
 from .costchange import CostComparison
-from .day import BreadPlan, DayPlan
+from .day import DayPlan
 from .daycost import DayCost
 from .daypages import PageTable, day_pages, verdict
 from .errors import FormulaError
@@ -28,7 +29,7 @@ from .stage import FINAL
 from .stock import ReadyList
 from .threeways import ThreeWays
 from .weighing import BatchStage
-from .words import UNITS, mix_name, mixes_words, one_line, pour_words, weight
+from .words import UNITS, holds_words, mix_name, mixes_words, one_line, pour_words, weight
 from .working import Caution, Working, shown
 
 __all__ = [
@@ -139,9 +140,9 @@ def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
         cells = (bread.due, str(bread.pieces), weight(bread.baked_g, unit), weight(bread.piece_g, unit))
         table.add_row(bread.bread.name, *cells, weight(bread.dough_g, unit), str(bread.mix_count))
     _show_table(console, table)
-    for bread in plan.breads:
+    for dough in plan.doughs:
         console.print()
-        _show_bread(console, bread, plan.shared_cautions, unit)
+        _show_dough(console, dough, plan.shared_cautions, unit)
     if plan.shared_cautions:
         console.print()
         heading(console, "For the whole day")
@@ -154,36 +155,50 @@ def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
     _show_table(console, table)
 
 
-def _show_bread(console: Console, plan: BreadPlan, shared: tuple[Caution, ...], unit: str) -> None:
-    heading(console, plan.bread.name)
+def _show_dough(console: Console, dough: Dough, shared: tuple[Caution, ...], unit: str) -> None:
+    if dough.is_shared:
+        heading(console, dough.name)
+        console.print(
+            f"one dough, divided apart; {weight(dough.dough_g, unit)} in {mixes_words(dough.mix_count)}, {dough.mixer.name}"
+        )
+    for plan in dough.breads:
+        if not dough.is_shared:
+            heading(console, plan.bread.name)
+        console.print(f"{plan.name}: {_pieces(plan, unit)}" if dough.is_shared else _pieces(plan, unit))
+    for stage in dough.mixes[0].batch.stages.values():
+        heads = [f"{mix_name(mix, dough.mix_count)},\n{holds_words(mix)}" for mix in dough.mixes]
+        table = _table(stage.name, *heads, "of all flour")
+        for place, row in enumerate(stage.rows):
+            cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, unit) for mix in dough.mixes]
+            table.add_row(row.name, *cells, f"{shown(row.percent, 4)} %")
+        totals = [weight(mix.batch.stages[stage.name].total_g, unit) for mix in dough.mixes]
+        table.add_row("together", *totals, "", style="bold")
+        _show_table(console, table)
+    for mix in dough.mixes:
+        if mix.pour:
+            console.print(f"{mix_name(mix, dough.mix_count)}, {holds_words(mix)}: {pour_words(mix.pour, unit)}")
+        later = [f"{weight(row.mass_g, unit)} of {row.name}" for row in mix.batch.later]
+        if later:
+            console.print(f"{mix_name(mix, dough.mix_count)}, held back and added later: {', '.join(later)}")
+        if dough.is_shared:
+            parts = [f"{each.pieces} of {each.bread} at {weight(each.piece_g, unit)}" for each in mix.portions]
+            console.print(f"{mix_name(mix, dough.mix_count)}, to divide: {', '.join(parts)}")
+    for plan in dough.breads:
+        toppings = [f"{weight(grams, unit)} of {name}" for name, grams in plan.toppings_g().items()]
+        if toppings:
+            console.print(f"Topping{f' of {plan.name}' if dough.is_shared else ''}: {', '.join(toppings)}")
+    show_cautions(console, [caution for caution in dough.cautions if caution not in shared])
+
+
+def _pieces(plan: BreadPlan, unit: str) -> str:
     more = [f"{plan.ordered} ordered"]
     rejects = plan.pieces - plan.ordered - plan.spares
     more += [f"{plan.spares} spare"] if plan.spares else []
     more += [f"{rejects} for rejects"] if rejects else []
-    console.print(
-        f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, unit)} to be {weight(plan.baked_g, unit)};"
-        f" {weight(plan.dough_g, unit)} of dough in {mixes_words(plan.mix_count)}, {plan.mixer.name}"
-    )
-    first = plan.mixes[0].batch
-    for stage in first.stages.values():
-        heads = [f"{mix_name(mix, plan.mix_count)},\n{mix.pieces} pieces" for mix in plan.mixes]
-        table = _table(stage.name, *heads, "of all flour")
-        for place, row in enumerate(stage.rows):
-            cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, unit) for mix in plan.mixes]
-            table.add_row(row.name, *cells, f"{shown(row.percent, 4)} %")
-        totals = [weight(mix.batch.stages[stage.name].total_g, unit) for mix in plan.mixes]
-        table.add_row("together", *totals, "", style="bold")
-        _show_table(console, table)
-    for mix in plan.mixes:
-        if mix.pour:
-            console.print(f"{mix_name(mix, plan.mix_count)}, {mix.pieces} pieces: {pour_words(mix, unit)}")
-        later = [f"{weight(row.mass_g, unit)} of {row.name}" for row in mix.batch.later]
-        if later:
-            console.print(f"{mix_name(mix, plan.mix_count)}, held back and added later: {', '.join(later)}")
-    toppings = [f"{weight(grams, unit)} of {name}" for name, grams in plan.toppings_g().items()]
-    if toppings:
-        console.print(f"Topping: {', '.join(toppings)}")
-    show_cautions(console, [caution for caution in plan.cautions if caution not in shared])
+    words = f"{plan.pieces} pieces ({', '.join(more)}), scaled at {weight(plan.piece_g, unit)} to be {weight(plan.baked_g, unit)}"
+    if plan.is_shared:
+        return words
+    return f"{words}; {weight(plan.dough_g, unit)} of dough in {mixes_words(plan.mix_count)}, {plan.mixer.name}"
 
 
 def show_clock(console: Console, table: Timetable) -> None:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from .day import Mix
+from .breadplan import Mix
+from .pour import Pour
 from .stage import FINAL
 from .working import shown
 
-__all__ = ["UNITS", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
+__all__ = ["UNITS", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
 
 UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 
@@ -38,9 +39,13 @@ def mixes_words(count: int) -> str:
     return "1 mix" if count == 1 else f"{count} mixes"
 
 
-def pour_words(mix: Mix, unit: str) -> str:
+def holds_words(mix: Mix) -> str:
+    """Return what a mix holds: its pieces, bread by bread where it is shared: "34 + 66 pieces"."""
+    return f"{' + '.join(str(portion.pieces) for portion in mix.portions)} pieces"
+
+
+def pour_words(pour: Pour | None, unit: str) -> str:
     """Return what to pour into a mix: how warm it is, and its ice."""
-    pour = mix.pour
     if pour is None or pour.liquid_g == 0:
         return "nothing to pour"
     celsius = pour.temperature.temperature_c

@@ -8,7 +8,8 @@ import pytest
 
 from formula.bakery import Bakery
 from formula.batch import Batch
-from formula.day import BreadPlan, DayPlan
+from formula.breadplan import BreadPlan
+from formula.day import DayPlan
 from formula.formula import Formula
 from formula.orders import Order
 

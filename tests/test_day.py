@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from formula.bakery import Bakery, Mixer
+from formula.breadplan import BreadPlan
 from formula.counting import loads, on_step
-from formula.day import BreadPlan, DayPlan, plan_day
+from formula.day import DayPlan, plan_day
 from formula.errors import FileError, FormulaError
 from formula.folder import load_day
 from formula.formula import Formula
