@@ -2,32 +2,36 @@
 
 Backwards from the deliveries: each mix begins as late as its delivery allows, the last one first.  Where that would
 begin before the opening, or a delivery would still be late, all is planned forwards from the opening, in the given order.
-A delivery time means packed.
+A delivery time means packed.  Doughs may also be kept in an order in which their allergens ask for the fewest cleanings.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import Any, Final, Literal, get_args
+from itertools import pairwise
+from typing import Any, Final, Literal, TypeAlias, get_args
 
 from attrs import evolve, frozen
 
+from .bookings import FOREVER
 from .breadplan import BreadPlan
 from .day import DayPlan
+from .dayjobs import Due, by_allergens, by_due, dues_of, plan_jobs
+from .doughorder import CROSS_CONTACT, allergens_of, lost_allergens
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
 from .orders import Order
 from .placing import Job, Placed, Stations, Task, fits, place
-from .quantity import Door
-from .timeofday import read_clock
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["OrderTime", "Timetable", "plan_jobs", "timetable"]
+__all__ = ["OrderTime", "Timetable", "timetable"]
 
 Aim = Literal["latest", "earliest"]
+InOrder = Literal["given", "allergens"]
 _STEP_MIN: Final = 5
+_Size: TypeAlias = tuple[str, tuple[tuple[str, int], ...]]
 
 
 @frozen
@@ -61,6 +65,7 @@ class Timetable:
     aim: Aim
     unplaced: tuple[Job, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    order: InOrder = "given"
 
     @cached_property
     def begin_min(self) -> int:
@@ -117,6 +122,8 @@ class Timetable:
         """Return the timetable as plain tables for other programs; minutes from midnight of the day, and clock times."""
         return {
             "aim": self.aim,
+            "order": self.order,
+            "doughs": {dough.name: [plan.name for plan in dough.breads] for dough in self.day.doughs},
             "date": self.workshop.wall.date,
             "zone": self.workshop.wall.zone,
             "late_min": self.late_min,
@@ -177,44 +184,7 @@ def _people(workshop: Workshop, begin: int, end: int) -> float:
     return max(1.0, minutes / max(1, end - begin))
 
 
-@frozen
-class _Due:
-    """A mix with the moment at which its first piece is due."""
-
-    job: Job
-    due_min: int
-
-
-def plan_jobs(day: DayPlan, workshop: Workshop) -> tuple[Job, ...]:
-    """Return the day's mixes as jobs, in the given order; a bread without a process is refused, all at once.
-
-    Args:
-        day: the day's doughs and mixes.
-        workshop: with a process for each of its breads.
-
-    Raises:
-        UnknownNameError: for every bread that has none.
-    """
-    missing = [
-        plan.bread.name for plan in day.breads if workshop.process_of(plan.weighed_name, plan.bread.name) is None
-    ]
-    if missing:
-        known = ", ".join(workshop.processes) or "none"
-        faults = [
-            Fault(f"process of {name}", "none", f"one; there are: {known}", "say how it is made")
-            for name in dict.fromkeys(missing)
-        ]
-        raise UnknownNameError(*faults)
-    return tuple(
-        Job(plan.name, number, mix.pieces, plan.mixer.name, process)
-        for plan in day.breads
-        if (process := workshop.process_of(plan.weighed_name, plan.bread.name))
-        for mix in plan.mixes
-        for number in range(mix.first, mix.last + 1)
-    )
-
-
-def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest") -> Timetable:
+def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: InOrder = "given") -> Timetable:
     """Put a day on the clock: when each mix begins, and every part of its way until it is packed.
 
     Args:
@@ -222,43 +192,57 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest") -> Timet
         workshop: hours, ovens, people, places, and a process for each bread.
         aim: "latest": backwards from the deliveries, so that the bread is fresh and the shift begins late; what does not
             fit so is planned forwards.  "earliest": forwards from the opening.
+        order: "given": as ordered, by what is due first when planned backwards.  "allergens": each mixer goes through its
+            doughs in the order that needs the fewest cleanings (see ``allergen_order``), even if that makes bread late.
 
     Returns:
         The timetable; it says which orders are late rather than fail.
 
     Raises:
-        UnknownNameError: a bread without a process, an unknown ``aim``.
+        UnknownNameError: a bread without a process, an unknown ``aim`` or ``order``.
+        ContradictionError: breads that share a dough, but are to be mixed or risen in different ways.
         FormulaError: a mix that fits nowhere even in an empty workshop; all of them at once.
 
     Every part of a mix begins when the one before ends, within what the waits of its process allow; a load holds pieces of
-    one mix.  The plain order is a good one, not the best there is.
+    one bread of one mix.  A mixer is cleaned (``Workshop.cleaning``) before a dough that lacks an allergen of the one
+    before it.  The plain order is a good one, not the best there is.
     """
-    if aim not in get_args(Aim):
-        raise UnknownNameError(Fault("aim", cited(aim), 'one of "latest", "earliest"'))
+    for name, value, choices in (("aim", aim, get_args(Aim)), ("order", order, get_args(InOrder))):
+        if value not in choices:
+            expected = "one of " + ", ".join(f'"{choice}"' for choice in choices)
+            raise UnknownNameError(Fault(name, cited(value), expected))
     jobs = plan_jobs(day, workshop)
     _check_alone(jobs, workshop, day)
-    dues = _dues(day, jobs, workshop)
+    dues = dues_of(day, jobs, workshop)
+    cautions: tuple[Caution, ...] = (CROSS_CONTACT,) if workshop.cleaning_min else ()
+    if order == "allergens":
+        dues, cautions = by_allergens(dues)
+    found = None
     if aim == "latest":
-        placed = _backwards(dues, workshop, day)
-        if placed is not None:
-            found = _made(day, workshop, placed, "latest")
-            if found.fits:
-                return found
-    tasks, unplaced = _forwards(dues, workshop, day)
-    return _made(day, workshop, tasks, "earliest", unplaced)
+        placed = _backwards(dues, workshop, day, order)
+        found = None if placed is None else _made(day, workshop, placed, "latest")
+    if found is None or not found.fits:
+        tasks, unplaced = _forwards(dues, workshop, day, order)
+        found = _made(day, workshop, tasks, "earliest", unplaced)
+    return evolve(found, order=order, cautions=cautions)
 
 
 def _stations(day: DayPlan, workshop: Workshop) -> Stations:
     return Stations(workshop, [mixer.name for mixer in day.bakery.mixers])
 
 
+def _size(job: Job) -> _Size:
+    """Return what mixes that are alike have in common: the dough, and the pieces of each of its breads."""
+    return job.bread, tuple((part.bread, part.pieces) for part in job.breads)
+
+
 def _check_alone(jobs: Sequence[Job], workshop: Workshop, day: DayPlan) -> None:
     """Refuse a mix for which there is no room even when nothing else is made."""
     faults: list[Fault] = []
-    tried: set[tuple[str, int]] = set()
+    tried: set[_Size] = set()
     for job in jobs:
-        if (job.bread, job.pieces) not in tried:
-            tried.add((job.bread, job.pieces))
+        if _size(job) not in tried:
+            tried.add(_size(job))
             # Where everything is always there, another time would not help: one try decides.
             free = Stations(workshop, [mixer.name for mixer in day.bakery.mixers], always=True)
             if not fits(job, free):
@@ -269,105 +253,104 @@ def _check_alone(jobs: Sequence[Job], workshop: Workshop, day: DayPlan) -> None:
         raise FormulaError(*faults)
 
 
-def _dues(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[_Due]:
-    """Return each mix with the moment at which the first of its pieces is due: pieces go to the orders as they are due."""
-    found: list[_Due] = []
-    rest = list(jobs)
-    orders = [_by_due(plan, workshop) for plan in day.breads]
-    # What has no delivery time of its own is done with the last of the others.
-    last = max((due for each in orders for due, _ in each if due is not None), default=workshop.opening_min)
-    for plan, dues in zip(day.breads, orders, strict=True):
-        mine, rest = rest[: plan.mix_count], rest[plan.mix_count :]
-        made = 0
-        for job in mine:
-            due = _due_of(dues, made)
-            found.append(_Due(job, last if due is None else due))
-            made += job.pieces
-    return found
-
-
-def _by_due(plan: BreadPlan, workshop: Workshop) -> list[tuple[int | None, Order]]:
-    with Door() as door:
-        pairs = [
-            (workshop.wall.elapsed(read_clock(door, order.due, "due")) if order.due else None, order)
-            for order in plan.orders
-        ]
-    return sorted(pairs, key=lambda pair: (pair[0] is None, pair[0] or 0))
-
-
-def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | None:
-    made = 0
-    for due, order in orders:
-        made += order.pieces_made
-        if piece < made:
-            return due
-    return None
-
-
-def _forwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[tuple[Task, ...], tuple[Job, ...]]:
+def _forwards(
+    dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InOrder
+) -> tuple[tuple[Task, ...], tuple[Job, ...]]:
     """Place the mixes in the given order, each as early as it can be; return their tasks, and those without room."""
     stations = _stations(day, workshop)
     tasks: list[Task] = []
     unplaced: list[Job] = []
+    after: dict[str, int] = {}
     for due in dues:
-        placed = place(due.job, workshop.opening_min, stations)
+        placed = place(due.job, after.get(due.job.mixer, workshop.opening_min), stations)
         if placed is None:
             unplaced.append(due.job)
         else:
             tasks += placed.tasks
+            if order == "allergens":
+                after[due.job.mixer] = placed.begin_min
     return tuple(tasks), tuple(unplaced)
 
 
-def _backwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[Task, ...] | None:
-    """Place the mixes that are due last first, each as late as it may; None if one would begin before the opening."""
+def _backwards(dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InOrder) -> tuple[Task, ...] | None:
+    """Place the mixes that are due last first, each as late as it may; None if one would begin before the opening.
+
+    In the order of allergens the last dough comes first instead, and no mix begins after one of the same mixer that is to
+    come later.
+    """
     stations = _stations(day, workshop)
-    spans: dict[tuple[str, int], int] = {}
-    groups: list[Placed] = []
-    for _, due in sorted(enumerate(dues), key=lambda each: (-each[1].due_min, -each[0])):
+    spans: dict[_Size, tuple[int, ...]] = {}
+    groups: list[tuple[Job, Placed]] = []
+    before: dict[str, int] = {}
+    last_first = list(reversed(dues))
+    if order == "given":
+        last_first.sort(key=lambda due: -due.due_min)
+    for due in last_first:
         job = due.job
-        key = (job.bread, job.pieces)
-        if key not in spans:
-            spans[key] = _span(job, workshop, day)
-        start, step = due.due_min - spans[key], _STEP_MIN
+        if _size(job) not in spans:
+            spans[_size(job)] = _spans(job, workshop, day)
+        start = min(by - span for by, span in zip(due.dues_min, spans[_size(job)], strict=True))
+        start, step = min(start, before.get(job.mixer, start)), _STEP_MIN
         while True:
             if start < workshop.opening_min:
                 return None
             placed = place(job, start, stations)
-            if placed and placed.end_min <= due.due_min:
-                groups.append(placed)
+            if placed and placed.begin_min < before.get(job.mixer, FOREVER) and _in_time(placed, due):
+                groups.append((job, placed))
                 break
             if placed:
                 placed.undo()
             start -= step
             step = min(2 * step, 60)
+        if order == "allergens":
+            before[job.mixer] = placed.begin_min
     return _numbered(groups)
 
 
-def _numbered(groups: Sequence[Placed]) -> tuple[Task, ...]:
-    """Number those mixes of a bread that are alike in the order in which they begin."""
-    ordered = sorted(groups, key=lambda group: group.begin_min)
-    numbers: dict[tuple[str, int], list[int]] = {}
-    for first in (group.tasks[0] for group in ordered):
-        numbers.setdefault((first.bread, first.pieces), []).append(first.mix)
+def _numbered(groups: Sequence[tuple[Job, Placed]]) -> tuple[Task, ...]:
+    """Number those mixes of a dough that are alike in the order in which they begin."""
+    ordered = sorted(groups, key=lambda group: group[1].begin_min)
+    numbers: dict[_Size, list[int]] = {}
+    for job, _ in ordered:
+        numbers.setdefault(_size(job), []).append(job.mix)
     free = {key: iter(sorted(mixes)) for key, mixes in numbers.items()}
     return tuple(
         evolve(task, mix=number)
-        for group in ordered
-        for number in (next(free[group.tasks[0].bread, group.tasks[0].pieces]),)
-        for task in group.tasks
+        for job, placed in ordered
+        for number in (next(free[_size(job)]),)
+        for task in placed.tasks
     )
 
 
-def _span(job: Job, workshop: Workshop, day: DayPlan) -> int:
+def _in_time(placed: Placed, due: Due) -> bool:
+    return all(placed.end_of(part.bread) <= by for part, by in zip(due.job.breads, due.dues_min, strict=True))
+
+
+def _spans(job: Job, workshop: Workshop, day: DayPlan) -> tuple[int, ...]:
+    """Return how long each bread of a mix takes from its beginning on, where nothing else is made."""
     placed = place(job, workshop.opening_min, _stations(day, workshop))
-    return placed.end_min - placed.begin_min if placed else 0
+    return tuple(placed.end_of(part.bread) - placed.begin_min if placed else 0 for part in job.breads)
 
 
 def _made(
     day: DayPlan, workshop: Workshop, tasks: tuple[Task, ...], aim: Aim, unplaced: tuple[Job, ...] = ()
 ) -> Timetable:
     orders = tuple(each for plan in day.breads for each in _order_times(plan, tasks, workshop))
-    return Timetable(day=day, workshop=workshop, tasks=tasks, orders=orders, aim=aim, unplaced=unplaced)
+    every = (*tasks, *_cleanings(day, workshop, tasks))
+    return Timetable(day=day, workshop=workshop, tasks=every, orders=orders, aim=aim, unplaced=unplaced)
+
+
+def _cleanings(day: DayPlan, workshop: Workshop, tasks: Sequence[Task]) -> Iterator[Task]:
+    """Clean each mixer before a dough that lacks an allergen of the one before it, for which the placing left the time."""
+    if not workshop.cleaning_min:
+        return
+    allergens = {dough.name: allergens_of(dough.mixes[0].batch.formula) for dough in day.doughs}
+    for mixer in day.bakery.mixers:
+        mixes = sorted((t for t in tasks if t.what == "mix" and t.station == mixer.name), key=lambda t: t.begin_min)
+        for before, after in pairwise(mixes):
+            if lost_allergens(allergens[before.bread], allergens[after.bread]):
+                begin = before.end_min + workshop.turn_round_min
+                yield Task("clean", after.bread, after.mix, mixer.name, begin, begin + workshop.cleaning_min, 0)
 
 
 def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> list[OrderTime]:
@@ -379,7 +362,7 @@ def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> 
             ends[key] = max(ends.get(key, (task.end_min, 0))[0], task.end_min), task.pieces
     loads = sorted(ends.values())
     found: list[OrderTime] = []
-    for due, order in _by_due(plan, workshop):
+    for due, order in by_due(plan, workshop):
         left, ready, late = order.pieces_made, 0, 0
         while left and loads:
             end, pieces = loads[0]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Final
 
 from attrs import frozen
@@ -98,7 +99,7 @@ def shared_out(pieces: Sequence[int], mixes: int) -> tuple[tuple[int, tuple[int,
     places = sorted(cuts)
     runs = [
         (until - since, tuple(each // mixes + ((since - first) % mixes < each % mixes) for each, first in zip(pieces, begins, strict=True)))
-        for since, until in zip(places, places[1:], strict=False)
+        for since, until in pairwise(places)
     ]  # fmt: skip
     return tuple(runs)
 

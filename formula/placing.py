@@ -1,17 +1,20 @@
 """Placing one mix on the clock: mixer, bulk, bench, proof, oven, cooling, packing, each where there is room for it.
 
 From the mixer on a dough does not wait for people: every part begins when the one before ends, within the room that the
-waits of its process leave.  Where a station is taken, the whole mix begins later by as much as is missing.
+waits of its process leave.  Where a station is taken, the whole mix begins later by as much as is missing.  A mix for
+several breads is mixed and risen as one and divided one bread after the other; from there each goes its own way.
 """
 
 from __future__ import annotations
 
+from bisect import bisect, insort
 from collections.abc import Iterable, Iterator
 from typing import Final
 
 from attrs import frozen
 
 from .bookings import Bookings
+from .doughorder import lost_allergens
 from .process import Process, busy_min
 from .workshop import Oven, Workshop
 
@@ -25,13 +28,24 @@ MOST_TRIES: Final = 400
 
 @frozen
 class Job:
-    """A mix to be placed: its bread, its number, its pieces and its mixer."""
+    """A mix to be placed: its bread, its number, its pieces and its mixer.
+
+    A mix for several breads has the name of the dough, and in ``parts`` a job for each bread, which are divided in this
+    order.  ``allergens`` are those of the dough, for the cleaning of the mixer.
+    """
 
     bread: str
     mix: int
     pieces: int
     mixer: str
     process: Process
+    parts: tuple[Job, ...] = ()
+    allergens: tuple[str, ...] = ()
+
+    @property
+    def breads(self) -> tuple[Job, ...]:
+        """A job for each of its breads: itself, if it has only one."""
+        return self.parts or (self,)
 
 
 @frozen
@@ -57,6 +71,8 @@ class Stations:
         self.workshop = workshop
         wall = workshop.wall.elapsed
         self.mixers = {name: Bookings(1) for name in mixers}
+        # What was mixed where, in order of time: begin, end and allergens of each.
+        self.mixed: dict[str, list[tuple[int, int, tuple[str, ...]]]] = {name: [] for name in self.mixers}
         self.ovens = {
             oven.name: Bookings(1)
             if always or not oven.fired_min
@@ -80,6 +96,23 @@ class Stations:
             bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
             self.places["bench"] = Bookings(bench.most) if always else bench
 
+    def mixer_free(self, job: Job, start: int, length: int) -> int | None:
+        """Return when a mixer is free for a mix, with the time to clean it before and after where allergens ask for it."""
+        turn, cleaning = self.workshop.turn_round_min, self.workshop.cleaning_min
+        while True:
+            begin = self.mixers[job.mixer].first(start, length + turn, 1)
+            if begin is None or not cleaning:
+                return begin
+            others = self.mixed[job.mixer]
+            place = bisect(others, (begin, begin, ()))
+            start = begin
+            if place and lost_allergens(others[place - 1][2], job.allergens):
+                start = max(begin, others[place - 1][1] + turn + cleaning)
+            if start == begin and place < len(others) and lost_allergens(job.allergens, others[place][2]):
+                start = begin if begin + length + turn + cleaning <= others[place][0] else others[place][1]
+            if start == begin:
+                return begin
+
 
 class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
     """A part finds no room in its time; the mix must begin so many minutes later."""
@@ -92,11 +125,12 @@ class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
 class Placed:
     """A mix on the clock: its tasks, and what it has taken of the stations, which ``undo`` gives back."""
 
-    def __init__(self, stations: Stations, proof_min: int) -> None:
-        """Begin with nothing taken; the loads are set after ``proof_min`` of proof, or as soon after as there is an oven."""
-        self.proof_min = proof_min
+    def __init__(self, stations: Stations, *, hurried: bool = False) -> None:
+        """Begin with nothing taken; loads are set after the best proof, hurried ones after the shortest, or when an oven is free."""
+        self.hurried = hurried
         self.stations = stations
         self.taken: list[tuple[Bookings, int, int, int]] = []
+        self.mixed: list[tuple[str, tuple[int, int, tuple[str, ...]]]] = []
         self.tasks: list[Task] = []
 
     def take(self, calendar: Bookings | None, begin: int, end: int, count: int = 1) -> None:
@@ -104,6 +138,12 @@ class Placed:
         if calendar is not None:
             calendar.take(begin, end, count)
             self.taken.append((calendar, begin, end, count))
+
+    def mix(self, job: Job, begin: int, end: int) -> None:
+        """Take the mixer, and note what is mixed in it then."""
+        self.take(self.stations.mixers[job.mixer], begin, end + self.stations.workshop.turn_round_min)
+        self.mixed.append((job.mixer, (begin, end, job.allergens)))
+        insort(self.stations.mixed[job.mixer], (begin, end, job.allergens))
 
     @property
     def begin_min(self) -> int:
@@ -115,10 +155,16 @@ class Placed:
         """When the last piece is packed."""
         return max(task.end_min for task in self.tasks)
 
+    def end_of(self, bread: str) -> int:
+        """When the last piece of one of its breads is packed."""
+        return max(task.end_min for task in self.tasks if task.bread == bread)
+
     def undo(self) -> None:
         """Give everything back."""
         for calendar, begin, end, count in reversed(self.taken):
             calendar.give_back(begin, end, count)
+        for mixer, mixed in self.mixed:
+            self.stations.mixed[mixer].remove(mixed)
 
     def begin(self, station: str, earliest: int, best: int, latest: int, length: int, count: int) -> int:
         """Return when a part can begin: at its best time or soon after, else as soon as may be; too late asks for a later mix."""
@@ -175,9 +221,10 @@ def fits(job: Job, stations: Stations) -> bool:
 def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
     """Place a mix that begins at a minute, or return the minute at which to try next; None if there is none."""
     waits: list[int] = []
+    hurry = any(part.process.proof.earliest_min < part.process.proof.best_min for part in job.breads)
     # A short proof leaves more time to the loads behind, so it is tried before the mix is moved.
-    for proof_min in dict.fromkeys((job.process.proof.best_min, job.process.proof.earliest_min)):
-        attempt = Placed(stations, proof_min)
+    for hurried in (False, True) if hurry else (False,):
+        attempt = Placed(stations, hurried=hurried)
         try:
             _mix(job, start, attempt)
         except _Late as late:
@@ -191,38 +238,43 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
 
 
 def _mix(job: Job, start: int, attempt: Placed) -> None:
-    process, stations = job.process, attempt.stations
+    process, tasks = job.process, attempt.tasks
     length = process.autolyse_min + process.mix_min
-    mixer = stations.mixers[job.mixer]
-    begin = mixer.first(start, length + stations.workshop.turn_round_min, 1)
+    begin = attempt.stations.mixer_free(job, start, length)
     if begin is None:
         raise _Late(None)
     mixed = begin + length
-    attempt.take(mixer, begin, mixed + stations.workshop.turn_round_min)
-    tasks = attempt.tasks
-
-    def add(
-        what: str, station: str, since: int, until: int, count: int = 1, pieces: int = job.pieces, load: int = 0
-    ) -> None:
-        tasks.append(Task(what, job.bread, job.mix, station, since, until, pieces, count, load))
-
+    attempt.mix(job, begin, mixed)
     if process.autolyse_min:
-        add("autolyse", job.mixer, begin, begin + process.autolyse_min)
-    add("mix", job.mixer, begin + process.autolyse_min, mixed)
-    bulk = process.bulk
-    long = busy_min(job.pieces, process.divide_rate, process.divide_people) if process.divide_rate else 0
-    divide = attempt.begin(
-        "bench", mixed + bulk.earliest_min, mixed + bulk.best_min, mixed + bulk.latest_min, long, process.divide_people
-    )
-    divided = divide + long
-    add("bulk", "tubs", mixed, divide)
-    attempt.hold("tubs", mixed, max(divided, mixed + 1), 1)
-    if long:
-        attempt.take(stations.places.get("bench"), divide, divided, process.divide_people)
-        add("divide", "bench", divide, divided, process.divide_people)
-    shaped = _shape(job, attempt, divide, divided)
-    for load in _bake(job, attempt, *shaped):
-        _finish(job, attempt, load)
+        end = begin + process.autolyse_min
+        tasks.append(Task("autolyse", job.bread, job.mix, job.mixer, begin, end, job.pieces))
+    tasks.append(Task("mix", job.bread, job.mix, job.mixer, begin + process.autolyse_min, mixed, job.pieces))
+    place = len(tasks)
+    divided = _divide(job, attempt, mixed)
+    tasks.insert(place, Task("bulk", job.bread, job.mix, "tubs", mixed, divided[0][1], job.pieces))
+    attempt.hold("tubs", mixed, max(divided[-1][2], mixed + 1), 1)
+    for part, since, until in divided:
+        for load in _bake(part, attempt, *_shape(part, attempt, since, until)):
+            _finish(part, attempt, load)
+
+
+def _divide(job: Job, attempt: Placed, mixed: int) -> list[tuple[Job, int, int]]:
+    """Return each bread with the minutes between which it is divided: the first when the bulk is over, then one by one."""
+    bulk, found = job.process.bulk, list[tuple[Job, int, int]]()
+    earliest, best, latest = mixed + bulk.earliest_min, mixed + bulk.best_min, mixed + bulk.latest_min
+    for part in job.breads:
+        rate, people = part.process.divide_rate, part.process.divide_people
+        long = busy_min(part.pieces, rate, people) if rate else 0
+        divide = attempt.begin("bench", earliest, best, latest, long, people)
+        divided = divide + long
+        if long:
+            attempt.take(attempt.stations.places.get("bench"), divide, divided, people)
+            attempt.tasks.append(Task("divide", part.bread, job.mix, "bench", divide, divided, part.pieces, people))
+        found.append((part, divide, divided))
+        # What is left in the tub waits for its turn at the divider, as the last pieces of a single bread do.
+        earliest = best = divided
+        latest = max(divided, latest)
+    return found
 
 
 def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, int]:
@@ -248,6 +300,7 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
     process, done, number = job.process, 0, 0
+    proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
     ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
 
     def moment(piece: int) -> int:
@@ -261,7 +314,7 @@ def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
         for name, holds in process.loads.items():
             pieces = min(holds, job.pieces - done)
             latest = shape + (shaped - shape) * done // job.pieces + process.proof.latest_min
-            begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + attempt.proof_min, process.bake_min)
+            begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + proof_min, process.bake_min)
             if begin is not None:
                 found.append((begin, -pieces, long, name, latest)) if begin <= latest else missing.append(
                     begin - latest

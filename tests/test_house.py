@@ -149,10 +149,14 @@ FLOORS = (
         "folder",
         "shopfile",
         "pour",
+        "doughs",
+        "doughorder",
         "mixes",
+        "breadplan",
         "day",
         "threeways",
         "placing",
+        "dayjobs",
         "clockwork",
         "feeding",
         "samestage",
@@ -196,7 +200,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {
-    "cli": {"rich", "click"},
+    "cli": {"click", "rich"},
     "daycli": {"click"},
     "screen": {"rich"},
     "watercli": {"click"},

@@ -33,11 +33,7 @@ def check_tables(tables: Table, facts: Table) -> list[str]:
             wrong.append(f"before the opening: {task}")
     wrong += [*_machines(tasks, facts), *_places(tasks, facts)]
     wrong += _people(tasks, facts)
-    mixes: defaultdict[tuple[str, int], list[Table]] = defaultdict(list)
-    for task in tasks:
-        mixes[task["bread"], task["mix"]].append(task)
-    for (bread, mix), own in mixes.items():
-        wrong += [f"{bread} mix {mix}: {text}" for text in _way(own, facts["processes"][bread])]
+    wrong += _mixes(tasks, facts)
     made: defaultdict[str, int] = defaultdict(int)
     for task in tasks:
         made[task["bread"]] += task["pieces"] if task["what"] == "bake" else 0
@@ -48,11 +44,32 @@ def check_tables(tables: Table, facts: Table) -> list[str]:
     return wrong
 
 
+def _mixes(tasks: list[Table], facts: Table) -> Iterator[str]:
+    """Every mix of every dough goes its way, together up to the divider and then bread by bread; nothing else is made."""
+    by: defaultdict[tuple[str, int], list[Table]] = defaultdict(list)
+    for task in tasks:
+        by[task["bread"], task["mix"]].append(task)
+    seen: set[tuple[str, int]] = set()
+    for dough, breads in facts["doughs"].items():
+        for mix in sorted(number for name, number in by if name == dough):
+            keys = [key for key in ((bread, mix) for bread in breads) if key in by]
+            seen |= {(dough, mix), *keys}
+            parts = [(by[key], facts["processes"][key[0]]) for key in keys]
+            yield from (f"{dough} mix {mix}: {text}" for text in _way(by[dough, mix], parts))
+    yield from (f"{bread} mix {mix} is no mix of a dough" for bread, mix in by if (bread, mix) not in seen)
+
+
 def _machines(tasks: list[Table], facts: Table) -> Iterator[str]:
     """No mixer and no oven has two things in it, the turn-round counted, and every oven is hot."""
+    for name, turn in facts["mixers"].items():
+        yield from _cleaned([task for task in tasks if task["station"] == name], turn, facts)
     turns = {**facts["mixers"], **{oven: each["turn"] for oven, each in facts["ovens"].items()}}
     for name, turn in turns.items():
-        own = sorted((task["begin_min"], task["end_min"]) for task in tasks if task["station"] == name)
+        own = sorted(
+            (task["begin_min"], task["end_min"])
+            for task in tasks
+            if task["station"] == name and task["what"] != "clean"
+        )
         for earlier, later in pairwise(own):
             # An autolyse goes over into its own mix.
             if later[0] < earlier[1] + (0 if name in facts["mixers"] and later[0] == earlier[1] else turn):
@@ -63,6 +80,28 @@ def _machines(tasks: list[Table], facts: Table) -> Iterator[str]:
             begin <= task["begin_min"] and task["end_min"] + oven["turn"] <= end for begin, end in oven["hot"]
         ):
             yield f"{task['station']} is cold at {task['begin_min']}"
+
+
+def _cleaned(own: list[Table], turn: int, facts: Table) -> Iterator[str]:
+    """A mixer is cleaned before each dough that lacks an allergen of the one before it, in time, and not otherwise."""
+    cleanings = [task for task in own if task["what"] == "clean"]
+    begins = {(task["bread"], task["mix"]): task["begin_min"] for task in own if task["what"] == "autolyse"}
+    needed = 0
+    mixes = sorted((task for task in own if task["what"] == "mix"), key=lambda task: task["begin_min"])
+    for before, after in pairwise(mixes):
+        if facts["cleaning"] and facts["allergens"][before["bread"]] - facts["allergens"][after["bread"]]:
+            needed += 1
+            since = before["end_min"] + turn
+            until = begins.get((after["bread"], after["mix"]), after["begin_min"])
+            if not any(
+                since <= task["begin_min"]
+                and task["end_min"] <= until
+                and task["end_min"] - task["begin_min"] == facts["cleaning"]
+                for task in cleanings
+            ):
+                yield f"not cleaned for {after['bread']} at {until}"
+    if needed != len(cleanings):
+        yield f"cleaned {len(cleanings)} times, needed {needed} times"
 
 
 def _places(tasks: list[Table], facts: Table) -> Iterator[str]:
@@ -104,32 +143,53 @@ def _people(tasks: list[Table], facts: Table) -> list[str]:
     return wrong
 
 
-def _way(own: list[Table], process: Table) -> Iterator[str]:
+def _way(own: list[Table], parts: list[tuple[list[Table], Table]]) -> Iterator[str]:
     """Every part of a mix follows the one before, within its waits; every piece goes all the way."""
     by: defaultdict[str, list[Table]] = defaultdict(list)
     for task in own:
         by[task["what"]].append(task)
-    mix = by["mix"][0]
-    if mix["end_min"] - mix["begin_min"] != process["mix"]:
-        yield "mixed too long or too short"
+    if len(by["mix"]) != 1 or len(by["bulk"]) != 1:
+        yield "not mixed and risen once"
+        return
+    mix, bulk = by["mix"][0], by["bulk"][0]
     for autolyse in by["autolyse"]:
-        if (
-            autolyse["end_min"] != mix["begin_min"]
-            or autolyse["end_min"] - autolyse["begin_min"] != process["autolyse"]
-        ):
+        if autolyse["end_min"] != mix["begin_min"]:
             yield "the autolyse does not lead into the mix"
-    steps = ["proof", "bake", "cool", *(what for what in ("slice", "pack") if process[what])]
-    yield from (
-        f"{what}: not every piece" for what in steps if sum(task["pieces"] for task in by[what]) != mix["pieces"]
-    )
-    bulk = by["bulk"][0]
     long = bulk["end_min"] - bulk["begin_min"]
-    if bulk["begin_min"] != mix["end_min"] or not process["bulk"][0] <= long <= process["bulk"][1]:
-        yield f"bulk of {long} min"
-    at_once = {"begin_min": bulk["end_min"], "end_min": bulk["end_min"]}
-    divide = by["divide"][0] if by["divide"] else at_once
-    if divide["begin_min"] != bulk["end_min"]:
-        yield "the dough waits for the divider"
+    if bulk["begin_min"] != mix["end_min"]:
+        yield "the bulk does not begin with the end of the mix"
+    made, divided = 0, None
+    # What is mixed and risen together is so for every bread.
+    for tasks, process in parts:
+        if mix["end_min"] - mix["begin_min"] != process["mix"]:
+            yield "mixed too long or too short"
+        if [task["end_min"] - task["begin_min"] for task in by["autolyse"]] != [process["autolyse"]] * bool(
+            process["autolyse"]
+        ):
+            yield "the autolyse is too long or too short"
+        if not process["bulk"][0] <= long <= process["bulk"][1]:
+            yield f"bulk of {long} min"
+        of = defaultdict(list[Table])
+        for task in tasks:
+            of[task["what"]].append(task)
+        pieces = sum(task["pieces"] for task in of["bake"])
+        made += pieces
+        earliest = bulk["end_min"] if divided is None else divided
+        latest = earliest if divided is None else max(divided, mix["end_min"] + process["bulk"][1])
+        at_once = {"begin_min": earliest, "end_min": earliest, "pieces": pieces}
+        divide = of["divide"][0] if of["divide"] else at_once
+        if not earliest <= divide["begin_min"] <= latest or bool(of["divide"]) != bool(process["divide"]):
+            yield "the dough waits for the divider"
+        divided = divide["end_min"]
+        yield from _part(of, divide, pieces, process)
+    if made != mix["pieces"]:
+        yield f"{made} pieces of {mix['pieces']}"
+
+
+def _part(by: Mapping[str, list[Table]], divide: Table, pieces: int, process: Table) -> Iterator[str]:
+    """One bread of a mix from the divider on."""
+    steps = ["proof", "bake", "cool", *(what for what in ("divide", "shape", "slice", "pack") if process[what])]
+    yield from (f"{what}: not every piece" for what in steps if sum(task["pieces"] for task in by[what]) != pieces)
     for what in ("divide", "shape"):
         for task in by[what]:
             if (task["end_min"] - task["begin_min"]) * process[what] * task["count"] < 60 * task["pieces"]:
@@ -138,8 +198,8 @@ def _way(own: list[Table], process: Table) -> Iterator[str]:
         first = shape["begin_min"] - divide["begin_min"]
         if first < process["rest"][0] or shape["end_min"] - divide["end_min"] < process["rest"][0]:
             yield f"rest of {first} min"
-    rested = {key: minutes + process["rest_best"] for key, minutes in divide.items() if key in at_once}
-    yield from _loads(by, by["shape"][0] if by["shape"] else rested, mix["pieces"], process)
+    rested = {key: divide[key] + process["rest_best"] for key in ("begin_min", "end_min")}
+    yield from _loads(by, by["shape"][0] if by["shape"] else rested, pieces, process)
 
 
 def _loads(by: Mapping[str, list[Table]], shaped: Table, pieces: int, process: Table) -> Iterator[str]:
@@ -235,8 +295,19 @@ def facts_of(table: Any) -> Table:  # noqa: ANN401 - the timetable, of which onl
         ],
         "pieces": {plan.name: plan.pieces for plan in table.day.breads},
         "unplaced": {
-            name: sum(job.pieces for job in table.unplaced if job.bread == name)
-            for name in {job.bread for job in table.unplaced}
+            plan.name: sum(part.pieces for job in table.unplaced for part in job.breads if part.bread == plan.name)
+            for plan in table.day.breads
+        },
+        "doughs": {dough.name: [plan.name for plan in dough.breads] for dough in table.day.doughs},
+        "cleaning": shop.cleaning_min,
+        "allergens": {
+            dough.name: {
+                word
+                for plan in dough.breads
+                for line in plan.bread.percents
+                for word in plan.bread.catalogue.find(line).allergens or ()
+            }
+            for dough in table.day.doughs
         },
         "processes": {
             plan.name: _process(shop.process_of(plan.weighed_name, plan.bread.name)) for plan in table.day.breads
