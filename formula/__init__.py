@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .allergens import allergen_matrix as allergen_matrix
     from .allergens import allergen_table as allergen_table
     from .bakery import Bakery as Bakery
+    from .bakery import Hour as Hour
     from .bakery import Mixer as Mixer
     from .baketime import bake_time as bake_time
     from .balance import HeatBalance as HeatBalance
@@ -46,6 +47,9 @@ if TYPE_CHECKING:
     from .daysheet import day_html as day_html
     from .daysheet import day_xlsx as day_xlsx
     from .dose import yeast_for_schedule as yeast_for_schedule
+    from .doughorder import AllergenOrder as AllergenOrder
+    from .doughorder import allergen_order as allergen_order
+    from .doughorder import allergens_of as allergens_of
     from .draft import label_draft as label_draft
     from .errors import ContradictionError as ContradictionError
     from .errors import FileError as FileError
@@ -70,6 +74,8 @@ if TYPE_CHECKING:
     from .heat import heat_balance as heat_balance
     from .heatspread import heat_uncertainty as heat_uncertainty
     from .heatspread import work_from_trials as work_from_trials
+    from .hourwater import MixWater as MixWater
+    from .hourwater import waters as waters
     from .household import from_measures as from_measures
     from .household import household_mass as household_mass
     from .ice import ice_for as ice_for
@@ -90,6 +96,8 @@ if TYPE_CHECKING:
     from .lossfit import read_loss_weighings as read_loss_weighings
     from .losstable import typical_losses as typical_losses
     from .mixtime import friction_from_minutes as friction_from_minutes
+    from .mixwaits import MixWait as MixWait
+    from .mixwaits import mix_waits as mix_waits
     from .money import Money as Money
     from .money import Price as Price
     from .netweight import target_mass as target_mass
@@ -183,6 +191,7 @@ if TYPE_CHECKING:
     from .yielded import bread_from_dough as bread_from_dough
 else:
     _ROOMS = {
+        "AllergenOrder": "doughorder",
         "Bakery": "bakery",
         "Batch": "batch",
         "Catalogue": "catalogue",
@@ -199,6 +208,7 @@ else:
         "GasCurve": "rates",
         "HeatBalance": "balance",
         "Hold": "steps",
+        "Hour": "bakery",
         "Ingredient": "ingredient",
         "LevainRecord": "levainlog",
         "Lines": "lines",
@@ -206,6 +216,8 @@ else:
         "LossWeighing": "lossfit",
         "Losses": "losses",
         "MissingExtraError": "errors",
+        "MixWait": "mixwaits",
+        "MixWater": "hourwater",
         "Mixer": "bakery",
         "Money": "money",
         "OldDough": "olddough",
@@ -243,7 +255,9 @@ else:
         "Workshop": "workshop",
         "acrylamide_class": "labelchecks",
         "allergen_matrix": "allergens",
+        "allergen_order": "doughorder",
         "allergen_table": "allergens",
+        "allergens_of": "doughorder",
         "bake_time": "baketime",
         "base_temperature": "basetemp",
         "better_divider": "betterdivider",
@@ -312,6 +326,7 @@ else:
         "load_stock": "stock",
         "load_workshop": "shopfile",
         "measured_loss": "lossfit",
+        "mix_waits": "mixwaits",
         "net_weight": "scalingweight",
         "nutrition": "nutritiondraft",
         "pieces_by_hand": "byhand",
@@ -349,6 +364,7 @@ else:
         "water_temperature": "water",
         "water_three_ways": "threeways",
         "water_uncertainty": "uncertainty",
+        "waters": "hourwater",
         "weight_rules": "packrules",
         "wheat_loaf": "lossestimate",
         "with_old_dough": "olddough",
@@ -377,6 +393,7 @@ else:
 
 
 __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
+    "AllergenOrder",
     "Bakery",
     "Batch",
     "Catalogue",
@@ -393,6 +410,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "GasCurve",
     "HeatBalance",
     "Hold",
+    "Hour",
     "Ingredient",
     "LevainRecord",
     "Lines",
@@ -400,6 +418,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "LossWeighing",
     "Losses",
     "MissingExtraError",
+    "MixWait",
+    "MixWater",
     "Mixer",
     "Money",
     "OldDough",
@@ -437,7 +457,9 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Workshop",
     "acrylamide_class",
     "allergen_matrix",
+    "allergen_order",
     "allergen_table",
+    "allergens_of",
     "bake_time",
     "base_temperature",
     "better_divider",
@@ -506,6 +528,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_stock",
     "load_workshop",
     "measured_loss",
+    "mix_waits",
     "net_weight",
     "nutrition",
     "pieces_by_hand",
@@ -543,6 +566,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "water_temperature",
     "water_three_ways",
     "water_uncertainty",
+    "waters",
     "weight_rules",
     "wheat_loaf",
     "with_old_dough",

@@ -158,6 +158,8 @@ FLOORS = (
         "placing",
         "dayjobs",
         "clockwork",
+        "hourwater",
+        "mixwaits",
         "feeding",
         "samestage",
         "evening",

@@ -152,24 +152,11 @@ def _way(own: list[Table], parts: list[tuple[list[Table], Table]]) -> Iterator[s
         yield "not mixed and risen once"
         return
     mix, bulk = by["mix"][0], by["bulk"][0]
-    for autolyse in by["autolyse"]:
-        if autolyse["end_min"] != mix["begin_min"]:
-            yield "the autolyse does not lead into the mix"
-    long = bulk["end_min"] - bulk["begin_min"]
-    if bulk["begin_min"] != mix["end_min"]:
-        yield "the bulk does not begin with the end of the mix"
     made, divided = 0, None
-    # What is mixed and risen together is so for every bread.
     for tasks, process in parts:
-        if mix["end_min"] - mix["begin_min"] != process["mix"]:
-            yield "mixed too long or too short"
-        if [task["end_min"] - task["begin_min"] for task in by["autolyse"]] != [process["autolyse"]] * bool(
-            process["autolyse"]
-        ):
-            yield "the autolyse is too long or too short"
-        if not process["bulk"][0] <= long <= process["bulk"][1]:
-            yield f"bulk of {long} min"
-        of = defaultdict(list[Table])
+        # What is mixed and risen together is so for every bread.
+        yield from _together(by, process)
+        of: defaultdict[str, list[Table]] = defaultdict(list)
         for task in tasks:
             of[task["what"]].append(task)
         pieces = sum(task["pieces"] for task in of["bake"])
@@ -184,6 +171,21 @@ def _way(own: list[Table], parts: list[tuple[list[Table], Table]]) -> Iterator[s
         yield from _part(of, divide, pieces, process)
     if made != mix["pieces"]:
         yield f"{made} pieces of {mix['pieces']}"
+
+
+def _together(by: Mapping[str, list[Table]], process: Table) -> Iterator[str]:
+    """Autolyse, mix and bulk follow each other, each as long as the process of a bread says."""
+    mix, bulk = by["mix"][0], by["bulk"][0]
+    if mix["end_min"] - mix["begin_min"] != process["mix"]:
+        yield "mixed too long or too short"
+    stands = [task["end_min"] - task["begin_min"] for task in by.get("autolyse", [])]
+    if stands != [process["autolyse"]] * bool(process["autolyse"]):
+        yield "the autolyse is too long or too short"
+    if any(task["end_min"] != mix["begin_min"] for task in by.get("autolyse", [])):
+        yield "the autolyse does not lead into the mix"
+    long = bulk["end_min"] - bulk["begin_min"]
+    if bulk["begin_min"] != mix["end_min"] or not process["bulk"][0] <= long <= process["bulk"][1]:
+        yield f"bulk of {long} min"
 
 
 def _part(by: Mapping[str, list[Table]], divide: Table, pieces: int, process: Table) -> Iterator[str]:
