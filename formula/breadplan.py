@@ -61,8 +61,8 @@ class BreadPlan:
     ``divider_g`` is the step that ``piece_g`` is rounded up to; ``slack_g`` is left free in the mixer where a full mix,
     rounded to the scale, would be heavier than it holds.  ``name`` is the bread's, with the weight where the day has it in
     several; ``most`` is the number of pieces in a mix that the oven keeps up with, None if that sets no limit.
-    ``mixes`` are those that hold some of it: those with the same ``dough_number`` are made together, and their dough is that
-    of all its breads.
+    ``mixes`` are those that hold some of it.  Breads with the same ``dough_number`` are mixed together; ``is_shared`` says
+    whether there are others.
     """
 
     bread: Formula
@@ -78,6 +78,7 @@ class BreadPlan:
     name: str = ""
     most: int | None = None
     dough_number: int = 0
+    is_shared: bool = False
 
     @property
     def losses(self) -> Losses:
@@ -121,11 +122,6 @@ class BreadPlan:
     def mix_count(self) -> int:
         """The number of mixes that hold some of it."""
         return sum(mix.count for mix in self.mixes)
-
-    @property
-    def is_shared(self) -> bool:
-        """Whether another bread is in one of its mixes."""
-        return any(len(mix.portions) > 1 for mix in self.mixes)
 
     def toppings_g(self) -> Lines[float]:
         """Grams of each topping to issue for all the pieces."""

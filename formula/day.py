@@ -290,6 +290,7 @@ def _plan_dough(number: int, together: Sequence[_Wanted], bakery: Bakery) -> lis
             name=each.need.bread,
             most=each.need.most,
             dough_number=number,
+            is_shared=len(together) > 1,
         )
         for each in together
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from heapq import merge
 
 from attrs import frozen
 
@@ -12,7 +13,7 @@ from .doughorder import allergen_cautions, allergens_of, fewest_cleanings
 from .errors import ContradictionError, Fault, UnknownNameError
 from .orders import Order
 from .placing import Job
-from .process import Process
+from .process import Process, Wait
 from .quantity import Door
 from .timeofday import read_clock
 from .working import Caution
@@ -78,20 +79,29 @@ def _jobs(dough: Dough, processes: Mapping[str, Process]) -> Iterator[Job]:
 def _disagreements(dough: Dough, processes: Mapping[str, Process]) -> Iterator[Fault]:
     """Tell where breads that are mixed together are to be mixed or risen in different ways."""
     first, *others = (plan.name for plan in dough.breads)
+    alike = _up_to_the_divider(processes[first])
     for name in others:
-        for what, key in (
-            ("autolyse", "autolyse_min"),
-            ("mix", "mix_min"),
-            ("bulk", "bulk"),
-            ("folds", "folds_min"),
-            ("stages", "stages"),
-        ):
-            one, two = getattr(processes[first], key), getattr(processes[name], key)
-            if one != two:
-                mend = "give both the same, or do not share the dough"
-                yield Fault(
-                    f"{what} of {first} and {name}", f"{one} and {two}", "the same, for they are one dough", mend
-                )
+        for what, words in _up_to_the_divider(processes[name]).items():
+            if words != alike[what]:
+                expected, mend = "the same, for they are one dough", "give both the same, or do not share the dough"
+                yield Fault(f"{what} of {first} and {name}", f"{alike[what]} and {words}", expected, mend)
+
+
+def _up_to_the_divider(process: Process) -> dict[str, str]:
+    stages = ", ".join(f"{name} {_words(process.stages[name])}" for name in sorted(process.stages))
+    return {
+        "autolyse": f"{process.autolyse_min} min",
+        "mix": f"{process.mix_min} min",
+        "bulk": _words(process.bulk),
+        "folds": ", ".join(f"{fold} min" for fold in process.folds_min) or "none",
+        "stages": stages or "none",
+    }
+
+
+def _words(wait: Wait) -> str:
+    if wait.earliest_min == wait.latest_min:
+        return f"{wait.best_min} min"
+    return f"{wait.best_min} min ({wait.earliest_min} to {wait.latest_min} min)"
 
 
 def dues_of(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[Due]:
@@ -129,8 +139,15 @@ def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | Non
 
 
 def by_allergens(dues: Sequence[Due]) -> tuple[list[Due], tuple[Caution, ...]]:
-    """Return the mixes in the order of doughs that needs the fewest cleanings; of equal ones those that are due first."""
-    allergens = {due.job.bread: due.job.allergens for due in sorted(dues, key=lambda due: due.due_min)}
-    places = fewest_cleanings(list(allergens.values()))
-    order = [list(allergens)[place] for place in places]
-    return sorted(dues, key=lambda due: order.index(due.job.bread)), allergen_cautions(allergens.values())
+    """Return the mixes in an order in which each mixer needs the fewest cleanings; of equal doughs those that are due first."""
+    queues: dict[str, list[Due]] = {}
+    for due in sorted(dues, key=lambda due: due.due_min):
+        queues.setdefault(due.job.mixer, []).append(due)
+    for queue in queues.values():
+        allergens = {due.job.bread: due.job.allergens for due in queue}
+        names = list(allergens)
+        order = [names[place] for place in fewest_cleanings(list(allergens.values()))]
+        queue.sort(key=lambda due: (order.index(due.job.bread), due.job.mix))
+    # Of the mixers' next ones the one that is due first is placed first.
+    merged = list(merge(*queues.values(), key=lambda due: due.due_min))
+    return merged, allergen_cautions(due.job.allergens for due in dues)

@@ -87,7 +87,7 @@ class AllergenOrder:
 
     @property
     def cleanings(self) -> int:
-        """How often the mixer is cleaned, if all are mixed in one; of several mixers each needs no more."""
+        """How often the mixer is cleaned, if all are mixed in one."""
         return sum(bool(each) for each in self.lost)
 
     def working(self) -> Working:

@@ -7,8 +7,9 @@ mixed cooler (or warmer) so that it is ripe when its turn comes, or given anothe
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from typing import Final, Literal, get_args
+from typing import Any, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
@@ -45,7 +46,8 @@ class MixWait:
 
     ``left_min`` is how much longer than it needs the bulk still is after the change, less than 0 if it is shorter.
     ``new_dough_c`` and ``pour`` are for a dough mixed cooler or warmer, ``yeast_g`` and ``new_yeast_g`` (line -> grams in
-    the mix, on the scale) and ``dose`` for another dose; what is not changed is None or empty.
+    the mix, in ``steps_g`` of their scales) and ``dose`` for another dose, of which ``mixed_share`` goes into the mix itself
+    and the rest into preferments; what is not changed is None or empty.
     """
 
     dough: str
@@ -62,6 +64,8 @@ class MixWait:
     dose: YeastDose | None = None
     yeast_g: Lines[float] = _NO_LINES
     new_yeast_g: Lines[float] = _NO_LINES
+    steps_g: Lines[float] = _NO_LINES
+    mixed_share: float = 1.0
     cautions: tuple[Caution, ...] = ()
 
     usual_dough = OptionalView(TEMPERATURE, "dough_c", "The dough's usual temperature, if the formula says one.")
@@ -83,6 +87,23 @@ class MixWait:
         """Whether anything is to be done differently for this mix."""
         return self.new_dough_c is not None or bool(self.new_yeast_g)
 
+    def to_table(self) -> dict[str, Any]:
+        """Return it as a plain table for other programs; temperatures in °C, weights in g."""
+        return {
+            "dough": self.dough,
+            "mix": self.mix,
+            "begin_min": self.begin_min,
+            "choice": self.choice,
+            "best_min": self.best_min,
+            "bulk_min": self.bulk_min,
+            "left_min": self.left_min,
+            "new_dough_c": self.new_dough_c,
+            "water_c": self.pour.temperature.temperature_c if self.pour else None,
+            "ice_g": self.pour.ice_g if self.pour else None,
+            "new_yeast_g": dict(self.new_yeast_g),
+            "cautions": [{"code": caution.code, "text": caution.text} for caution in self.cautions],
+        }
+
     def working(self) -> Working:
         """Show the steps; the last line is the new temperature, the new yeast or the minutes that are left."""
         title = f"The wait of {self.dough}, mix {self.mix}"
@@ -100,14 +121,18 @@ class MixWait:
         elif self.dose is not None and self.new_yeast_g:
             steps += self.dose.working().steps
             old, new = self.dose.old_percent, self.dose.dose_percent
+            values = {"dose": old, "new_dose": new, "part": self.mixed_share}
+            times = _times(new / old, self.mixed_share)
+            note = "of its yeast into the mix; part: what goes in there of all the yeast, for preferments keep theirs"
+            steps.append(Step("times", "max(0, 1 + (new_dose / dose - 1) / part)", values, times, "1", note=note))
             for number, (line, grams) in enumerate(self.new_yeast_g.items(), 1):
-                symbol = f"yeast_{number}"
-                note = f"{line} instead of {shown(self.yeast_g[line])} g, on its scale; stages keep theirs"
-                steps.append(Step(symbol, symbol, {symbol: grams}, grams, "g", note=note))
+                values = {"yeast": self.yeast_g[line], "times": times, "scale_step": self.steps_g[line]}
+                expression = "floor(yeast * times / scale_step + 0.5) * scale_step"
+                steps.append(Step(f"yeast_{number}", expression, values, grams, "g", note=line))
             total = sum(self.new_yeast_g.values())
             parts = {f"yeast_{number}": grams for number, grams in enumerate(self.new_yeast_g.values(), 1)}
-            note = f"for a dose of {shown(new, 3)} instead of {shown(old, 3)} % on all the flour"
-            steps.append(Step("yeast", " + ".join(parts), parts, total, "g", note=note))
+            note = f"to weigh into the mix instead of {shown(sum(self.yeast_g.values()))} g"
+            steps.append(Step("new_yeast", " + ".join(parts), parts, total, "g", note=note))
         else:
             values = {"wait": float(self.wait_min)}
             steps.append(Step("left", "wait", values, self.left_min, "min", note="nothing is changed"))
@@ -211,7 +236,7 @@ def _cooler(wait: MixWait, each: SingleMix, table: Timetable, limits_c: tuple[fl
         new_c = high_c
     else:
         wanted = Schedule(Hold.of(best_h, usual_c), rate=rate).worth(usual_c)
-        new_c = step_temperature(held(usual_c), 1, wanted, write(TEMPERATURE, usual_c)).temperature_c
+        new_c = step_temperature(held(usual_c), 1, wanted).temperature_c
     schedule = held(new_c)
     left_min = wait.bulk_min * (1 - best_h / schedule.worth(usual_c).time_h)
     bread = evolve(each.mix.batch.formula, dough_temperature_c=new_c)
@@ -225,6 +250,15 @@ def _cooler(wait: MixWait, each: SingleMix, table: Timetable, limits_c: tuple[fl
     return evolve(
         wait, new_dough_c=new_c, schedule=schedule, pour=pour, left_min=left_min, cautions=(*wait.cautions, *cautions)
     )
+
+
+def _times(ratio: float, mixed_share: float) -> float:
+    """Return by what the yeast that goes into the mix is multiplied so that all the yeast changes by a ratio."""
+    return max(0.0, 1 + (ratio - 1) / mixed_share)
+
+
+def _on_step(grams: float, step_g: float) -> float:
+    return round(math.floor(grams / step_g + 0.5) * step_g, 9)
 
 
 def _fresh(bread: Formula, line: str) -> float:
@@ -266,18 +300,15 @@ def _yeast(
     # All the yeast of the dough changes by the ratio, but only what goes into the mix can.
     mixed = sum(grams * fresh[line] for line, grams in old_g.items())
     every = sum(batch.mass_g(line) * factor for line, factor in fresh.items())
-    share = 1 + (ratio - 1) * every / mixed
+    times = _times(ratio, mixed / every)
     cautions = list(dose.cautions)
-    if share < 0:
-        share = 0.0
+    if not times:
         text = f"Even without yeast in the mix, the preferment of {wait.dough} brings more than the bulk allows."
         cautions.append(Caution("yeast-in-the-preferment", text))
-    steps = table.day.bakery.steps_g
-    own = {larder.find(name).name: step for name, step in steps.items() if name in larder}
-    new_g: dict[str, float] = {}
-    for line, grams in old_g.items():
-        step = own.get(larder.find(line).name, steps["default"])
-        new_g[line] = round(round(grams * share / step) * step, 9)
+    scale = table.day.bakery.steps_g
+    own = {larder.find(name).name: step for name, step in scale.items() if name in larder}
+    steps_g = {line: own.get(larder.find(line).name, scale["default"]) for line in old_g}
+    new_g = {line: _on_step(grams * times, steps_g[line]) for line, grams in old_g.items()}
     if abs(ratio - 1) < least_share or new_g == old_g:
         why = (
             f"by less than {shown(100 * least_share, 3)} %"
@@ -287,5 +318,12 @@ def _yeast(
         text = f"The yeast of {wait.dough}, mix {wait.mix}, would change {why}: it is left alone."
         return _with(wait, "small-change", text)
     return evolve(
-        wait, dose=dose, yeast_g=Lines(old_g), new_yeast_g=Lines(new_g), left_min=0.0, cautions=tuple(cautions)
+        wait,
+        dose=dose,
+        yeast_g=Lines(old_g),
+        new_yeast_g=Lines(new_g),
+        steps_g=Lines(steps_g),
+        mixed_share=mixed / every,
+        left_min=0.0,
+        cautions=tuple(cautions),
     )

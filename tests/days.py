@@ -104,3 +104,48 @@ def check_stores(plan: DayPlan) -> None:
     assert dict(plan.ingredients_g) == pytest.approx(sums, rel=1e-9, abs=TINY)
     amounts = list(plan.ingredients_g.values())
     assert amounts == sorted(amounts, reverse=True)
+
+
+def check_doughs(plan: DayPlan, orders: tuple[Order, ...], bakery: Bakery) -> None:
+    """What must be true of a day whose doughs are shared: every piece in a mix, every mix within limits, all dough accounted for."""
+    coarsest = max(bakery.steps_g.values())
+    assert sorted(map(made, orders)) == sorted(made(order) for bread in plan.breads for order in bread.orders)
+    assert sorted(bread.name for dough in plan.doughs for bread in dough.breads) == sorted(b.name for b in plan.breads)
+    assert plan.pieces == sum(map(made, orders))
+    assert plan.dough_g == pytest.approx(sum(bread.dough_g for bread in plan.breads), rel=1e-12)
+    for dough in plan.doughs:
+        assert [mix.first for mix in dough.mixes] == [1, *(mix.last + 1 for mix in dough.mixes[:-1])]
+        assert dough.mixes[-1].last == dough.mix_count == sum(mix.count for mix in dough.mixes)
+        totals = [mix.pieces for mix in dough.mixes for _ in range(mix.count)]
+        assert max(totals) - min(totals) <= 1
+        for bread in dough.breads:
+            sizes = [
+                sum(portion.pieces for portion in mix.portions if portion.bread == bread.name)
+                for mix in dough.mixes
+                for _ in range(mix.count)
+            ]
+            assert sum(sizes) == bread.pieces == sum(map(made, bread.orders))
+            assert max(sizes) - min(sizes) <= 1
+            assert bread.mix_count == sum(size > 0 for size in sizes)
+            exact_g = bread.baked_g / bread.bread.losses.after_divider_left
+            assert exact_g - TINY <= bread.piece_g < exact_g + bakery.divider_g + TINY
+        for mix in dough.mixes:
+            # Each bread has its own losses before the divider.
+            needed_g = sum(
+                bread.portion(mix).pieces * bread.piece_g / bread.bread.losses.before_divider_left
+                for bread in dough.breads
+                if mix in bread.mixes
+            )
+            assert needed_g - TINY <= mix.batch.dough_g <= needed_g + coarsest + TINY
+            assert mix.batch.dough_g <= dough.mixer.capacity_g + TINY
+            check_sheet(mix.batch, bakery)
+    sums: dict[str, float] = {}
+    for dough in plan.doughs:
+        for mix in dough.mixes:
+            for name, grams in ingredients(mix.batch).items():
+                sums[name] = sums.get(name, 0.0) + mix.count * grams
+    for bread in plan.breads:
+        for name, grams in bread.bread.toppings_g.items():
+            topping = bread.bread.catalogue.find(name).name
+            sums[topping] = sums.get(topping, 0.0) + bread.pieces * grams
+    assert dict(plan.ingredients_g) == pytest.approx(sums, rel=1e-9, abs=TINY)

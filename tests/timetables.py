@@ -190,6 +190,9 @@ def _together(by: Mapping[str, list[Table]], process: Table) -> Iterator[str]:
 
 def _part(by: Mapping[str, list[Table]], divide: Table, pieces: int, process: Table) -> Iterator[str]:
     """One bread of a mix from the divider on."""
+    if not pieces:
+        yield "nothing of it is baked"
+        return
     steps = ["proof", "bake", "cool", *(what for what in ("divide", "shape", "slice", "pack") if process[what])]
     yield from (f"{what}: not every piece" for what in steps if sum(task["pieces"] for task in by[what]) != pieces)
     for what in ("divide", "shape"):
