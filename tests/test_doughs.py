@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from formula.bakery import Bakery, Hour, Mixer, Order
+from formula import cli
+from formula.bakery import Bakery, Hour, Mixer
 from formula.clockwork import Timetable, timetable
 from formula.day import DayPlan, plan_day
 from formula.dayjobs import plan_jobs
@@ -16,6 +17,7 @@ from formula.errors import ContradictionError, FileError, FormulaError
 from formula.folder import load_day
 from formula.formula import Formula
 from formula.losses import Losses
+from formula.orders import Order
 from formula.process import Process, Wait
 from formula.stage import Culture, Stage
 from formula.workshop import Oven, Shift, Workshop
@@ -148,6 +150,15 @@ class TestSharedMixes:
         check_doughs(plan, orders, BAKERY)
         # Of two sticks ordered three are made: 2 / 0.99, rounded up.
         assert [bread.mix_count for bread in plan.breads] == [4, 3]
+
+    def test_whole_pieces_may_ask_for_one_mix_more(self) -> None:
+        # 2 x 36 and 2 x 27 kg are 126 kg, which three mixes of 60 kg would hold; but of the four pieces two would have to
+        # go together, and no two of them do.
+        one, two = formula("one"), formula("two")
+        orders = (Order(one, pieces=2, baked="36 kg"), Order(two, pieces=2, baked="27 kg"))
+        plan = plan_day(orders, BAKERY, share=True)
+        check_doughs(plan, orders, BAKERY)
+        assert plan.mix_count == 4
 
     def test_the_bakery_says_it_too(self) -> None:
         sharing = Bakery(
@@ -350,6 +361,27 @@ class TestInTheFolder:
     def test_by_default_they_are_apart(self, tmp_path: Path) -> None:
         orders, place = load_day(self.folder(tmp_path, ""))
         assert len(plan_day(orders, place).doughs) == 2
+
+    def test_on_the_command_line(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        folder = self.folder(tmp_path, "share_doughs = true")
+        assert cli.run(["day", str(folder)]) == 0
+        out = capsys.readouterr().out
+        for part in (
+            "20 pieces from 12 kg of dough in 1 mix", "Round 400 g + Round 800 g", "one dough, divided apart; 12 kg in 1 mix, m",
+            "Round 800 g: 10 pieces (10 ordered), scaled at 800 g to be 800 g", "10 + 10 pieces",
+            "mix 1 of 1, to divide: 10 of Round 400 g at 400 g, 10 of Round 800 g at 800 g",
+        ):  # fmt: skip
+            assert part in out, part
+        assert cli.run(["day", str(folder), "--working"]) == 0
+        assert "together = dough_1 + dough_2 = 4000 + 8000 = 12000 g" in capsys.readouterr().out
+
+    def test_share_on_the_command_line(self, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        folder = self.folder(tmp_path, "")
+        mixes = []
+        for options in ([], ["--share"]):
+            assert cli.run(["day", str(folder), "--json", *options]) == 0
+            mixes.append(json.loads(capsys.readouterr().out)["mixes"])
+        assert mixes == [2, 1]
 
     def test_a_bad_hour(self, tmp_path: Path) -> None:
         folder = self.folder(tmp_path, "")

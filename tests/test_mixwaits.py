@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from formula.bakery import Bakery, Hour, Mixer, Order
+from formula.bakery import Bakery, Hour, Mixer
 from formula.catalogue import Catalogue
 from formula.clockwork import Timetable, timetable
 from formula.day import plan_day
@@ -16,6 +16,7 @@ from formula.formula import Formula
 from formula.hourwater import waters
 from formula.ingredient import Ingredient
 from formula.mixwaits import mix_waits
+from formula.orders import Order
 from formula.otherrates import Q10
 from formula.process import Process, Wait
 from formula.stage import Stage

@@ -6,11 +6,12 @@ from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula.bakery import Bakery, Order
+from formula.bakery import Bakery
 from formula.day import plan_day
 from formula.doughs import dough_key
 from formula.errors import FormulaError
 from formula.mixes import shared_out
+from formula.orders import Order
 from tests.arithmetic import check_working
 from tests.days import check_doughs
 from tests.laws.breads import Written, written
