@@ -127,12 +127,12 @@ def check_doughs(plan: DayPlan, orders: tuple[Order, ...], bakery: Bakery) -> No
             assert sum(sizes) == bread.pieces == sum(map(made, bread.orders))
             assert max(sizes) - min(sizes) <= 1
             assert bread.mix_count == sum(size > 0 for size in sizes)
-            exact_g = bread.baked_g / bread.bread.losses.after_divider_left
+            exact_g = bread.baked_g / bread.losses.after_divider_left
             assert exact_g - TINY <= bread.piece_g < exact_g + bakery.divider_g + TINY
         for mix in dough.mixes:
             # Each bread has its own losses before the divider.
             needed_g = sum(
-                bread.portion(mix).pieces * bread.piece_g / bread.bread.losses.before_divider_left
+                bread.portion(mix).pieces * bread.piece_g / bread.losses.before_divider_left
                 for bread in dough.breads
                 if mix in bread.mixes
             )
