@@ -249,9 +249,9 @@ def _mix(job: Job, start: int, attempt: Placed) -> None:
         end = begin + process.autolyse_min
         tasks.append(Task("autolyse", job.bread, job.mix, job.mixer, begin, end, job.pieces))
     tasks.append(Task("mix", job.bread, job.mix, job.mixer, begin + process.autolyse_min, mixed, job.pieces))
-    place = len(tasks)
+    mixed_so_far = len(tasks)
     divided = _divide(job, attempt, mixed)
-    tasks.insert(place, Task("bulk", job.bread, job.mix, "tubs", mixed, divided[0][1], job.pieces))
+    tasks.insert(mixed_so_far, Task("bulk", job.bread, job.mix, "tubs", mixed, divided[0][1], job.pieces))
     attempt.hold("tubs", mixed, max(divided[-1][2], mixed + 1), 1)
     for part, since, until in divided:
         for load in _bake(part, attempt, *_shape(part, attempt, since, until)):
