@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["day_ics"]
 
-WORK: Final = ("autolyse", "mix", "divide", "shape", "bake", "slice", "pack")
+WORK: Final = ("clean", "autolyse", "mix", "divide", "shape", "bake", "slice", "pack")
 LINE_OCTETS: Final = 75
 
 
@@ -58,7 +58,9 @@ def _event(table: Timetable, task: Task, made: str) -> Iterator[str]:
     yield f"DTSTAMP:{made}"
     yield f"DTSTART:{_utc(wall.moment(task.begin_min))}"
     yield f"DTEND:{_utc(wall.moment(task.end_min))}"
-    yield f"SUMMARY:{_text(f'{task.what} {task.bread}, mix {task.mix}{load}, {task.pieces} pieces')}"
+    pieces = f", {task.pieces} pieces" if task.pieces else ""
+    what = "clean before" if task.what == "clean" else task.what
+    yield f"SUMMARY:{_text(f'{what} {task.bread}, mix {task.mix}{load}{pieces}')}"
     yield f"LOCATION:{_text(task.station)}"
     yield "END:VEVENT"
 

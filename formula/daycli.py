@@ -9,7 +9,7 @@ from typing import Any, cast
 import click
 
 from .bakery import Bakery
-from .clockwork import Aim, Timetable, timetable
+from .clockwork import Aim, InOrder, Timetable, timetable
 from .day import DayPlan, plan_day
 from .daycalendar import day_ics
 from .daypages import verdict
@@ -17,6 +17,7 @@ from .daysheet import day_html, day_xlsx
 from .errors import Fault, FileError, Gathered
 from .files import write_whole
 from .folder import load_day
+from .hourwater import waters
 from .orders import Order
 from .plot import picture, plot_timetable
 from .screen import (
@@ -47,6 +48,12 @@ __all__ = ["day"]
     type=click.Choice(["latest", "earliest"]),
     help="Begin as late as the deliveries allow (if left out), or as early as the shop opens.",
 )
+@click.option("--share", is_flag=True, help="Mix one dough for all breads that are made of it, and divide it apart.")
+@click.option(
+    "--order",
+    type=click.Choice(["given", "allergens"]),
+    help="The doughs of a mixer as ordered (if left out), or as they need the fewest cleanings for allergens.",
+)
 @click.option("--date", default="", metavar="YYYY-MM-DD", help="The day of the deliveries, in the place of the file's.")
 @click.option("--sheet", type=click.Choice(["html", "xlsx", "json", "ics"]), help="Write the day into the file --out.")
 @click.option("--out", type=click.Path(path_type=Path), help="With --sheet: the file to write.")
@@ -60,6 +67,8 @@ def day(
     methods: bool,  # noqa: FBT001
     working: bool,  # noqa: FBT001
     aim: Aim | None,
+    share: bool,  # noqa: FBT001
+    order: InOrder | None,
     date: str,
     sheet: str | None,
     out: Path | None,
@@ -76,13 +85,20 @@ def day(
     # Without faults there are files.
     orders, bakery = cast("tuple[tuple[Order, ...], Bakery]", files)
     with waiting("planning the day"):
-        plan = plan_day(orders, bakery, workshop)
-        table = timetable(plan, workshop, aim=aim or "latest") if workshop else None
+        plan = plan_day(orders, bakery, workshop, share=share or None)
+        table = timetable(plan, workshop, aim=aim or "latest", order=order or "given") if workshop else None
     ways = day_three_ways(plan) if methods else {}
     tables = _tables(plan, table, ways)
     if table is None:
         _need_workshop(
-            folder, {"--aim": aim, "--date": date, "--plot": drawing, "--sheet": sheet if sheet != "json" else ""}
+            folder,
+            {
+                "--aim": aim,
+                "--order": order,
+                "--date": date,
+                "--plot": drawing,
+                "--sheet": sheet if sheet != "json" else "",
+            },
         )
     if out:
         with waiting(f"writing {out.name}"):
@@ -107,6 +123,8 @@ def _tables(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays
         tables["methods"] = {name: _way(found) for name, found in ways.items()}
     if table:
         tables["timetable"] = table.to_tables()
+        if plan.bakery.hours:
+            tables["waters"] = [water.to_table() for water in waters(table)]
     return tables
 
 
@@ -141,6 +159,9 @@ def _show(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays],
             show_working(console, found.working())
         for bread in plan.breads:
             show_working(console, bread.working())
+        for dough in plan.doughs:
+            if dough.is_shared:
+                show_working(console, dough.working())
         show_working(console, plan.working())
 
 

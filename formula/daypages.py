@@ -12,12 +12,13 @@ from typing import Final
 
 from attrs import frozen
 
+from .breadplan import Dough
 from .clockwork import OrderTime, Timetable
-from .day import BreadPlan
 from .errors import Fault, UnknownNameError, cited
+from .hourwater import waters
 from .placing import Task
 from .timeofday import DAY_MIN, clock
-from .words import UNITS, mix_name, mixes_words, pour_words, weight
+from .words import UNITS, holds_words, mix_name, mixes_words, pour_words, weight
 from .working import Caution, shown
 from .workshop import Oven
 
@@ -110,6 +111,10 @@ class _Desk:
     def __init__(self, table: Timetable, unit: str) -> None:
         self.table, self.unit = table, unit
         self.plans = {plan.name: plan for plan in table.day.breads}
+        # A task is for a dough up to the divider, and for one of its breads from there on.
+        named = [(name, dough) for dough in table.day.doughs for name in (dough.name, *(b.name for b in dough.breads))]
+        self.doughs = dict(named)
+        self.pours = {(water.dough, water.mix): water.pour for water in waters(table)}
 
     def time(self, minutes: int) -> str:
         """Return the time of day alone; an hour that the night has twice stays marked."""
@@ -127,7 +132,7 @@ class _Desk:
 
     def which(self, task: Task) -> str:
         """Return which mix of how many a task is for."""
-        return f"{task.mix}/{self.plans[task.bread].mix_count}"
+        return f"{task.mix}/{self.doughs[task.bread].mix_count}"
 
     def by_day(self, title: str, columns: tuple[str, ...], rows: Iterable[Row]) -> Iterator[PageTable]:
         """Make a table for each day on which something begins, in the order of the clock."""
@@ -142,7 +147,14 @@ class _Desk:
         table = self.table
         mixes: dict[tuple[str, int], list[Task]] = {}
         for task in table.tasks:
-            mixes.setdefault((task.bread, task.mix), []).append(task)
+            if task.what != "clean":
+                mixes.setdefault((task.bread, task.mix), []).append(task)
+        for (name, mix), tasks in list(mixes.items()):
+            dough = self.doughs[name]
+            if dough.is_shared and name != dough.name:
+                # What is done for the whole dough is a part of the way of each of its breads.
+                mixes[name, mix] = [*mixes[dough.name, mix], *tasks]
+        mixes = {key: tasks for key, tasks in mixes.items() if key[0] in self.plans}
         columns = ("mixing", "bread", "mix", "pieces", "divide", "shape", "in and out", "packed")
         ways = self.by_day("Mixes", columns, map(self.way, mixes.values()))
         return StationPage(
@@ -158,9 +170,9 @@ class _Desk:
         packed = self.time(max(task.end_min for task in tasks))
         cells = (
             self.span(mixing),
-            mix.bread,
+            by["bake"][0].bread,
             self.which(mix),
-            mix.pieces,
+            sum(task.pieces for task in by["bake"]),
             divide,
             shape,
             self.span(by["bake"]),
@@ -193,39 +205,47 @@ class _Desk:
         tasks = [task for task in self.table.tasks if task.station == name]
         columns = ("begin", "end", "do", "bread", "mix", "dough", "water at", "ice")
         mixing = self.by_day("Mixing", columns, map(self.mixing, tasks))
-        breads = {task.bread for task in tasks}
-        sheets = (sheet for plan in self.table.day.breads if plan.name in breads for sheet in self.weigh_sheets(plan))
+        here = {task.bread for task in tasks}
+        sheets = (sheet for dough in self.table.day.doughs if dough.name in here for sheet in self.weigh_sheets(dough))
         about = f"{mixes_words(sum(task.what == 'mix' for task in tasks))}; the weigh sheets follow"
         return StationPage(name, about, (*mixing, *sheets), (RAW,))
 
     def mixing(self, task: Task) -> Row:
         """Write one mix at its mixer."""
-        plan = self.plans[task.bread]
-        mix = next(mix for mix in plan.mixes if mix.first <= task.mix <= mix.last)
-        pour = mix.pour
+        dough = self.doughs[task.bread]
+        mix = next(mix for mix in dough.mixes if mix.first <= task.mix <= mix.last)
+        if task.what == "clean":
+            return task.begin_min, (*self.times(task), "clean before", task.bread, self.which(task), "", "", "")
+        pour = self.pours.get((task.bread, task.mix))
         warm = f"{shown(pour.temperature.temperature_c, 3)} °C" if pour and pour.liquid_g else ""
         ice = weight(pour.ice_g, self.unit) if pour and pour.ice_g else ""
-        dough = weight(mix.batch.dough_g, self.unit)
-        return task.begin_min, (*self.times(task), task.what, task.bread, self.which(task), dough, warm, ice)
+        cells = (task.what, task.bread, self.which(task), weight(mix.batch.dough_g, self.unit), warm, ice)
+        return task.begin_min, (*self.times(task), *cells)
 
-    def weigh_sheets(self, plan: BreadPlan) -> Iterator[PageTable]:
-        """Write what to weigh into each mix of a bread, stage by stage, and what to pour."""
-        heads = tuple(f"{mix_name(mix, plan.mix_count)}, {mix.pieces} pieces" for mix in plan.mixes)
+    def weigh_sheets(self, dough: Dough) -> Iterator[PageTable]:
+        """Write what to weigh into each mix of a dough, stage by stage, what to pour, and how it is divided apart."""
+        heads = tuple(f"{mix_name(mix, dough.mix_count)}, {holds_words(mix)}" for mix in dough.mixes)
         notes: list[str] = []
-        for mix, head in zip(plan.mixes, heads, strict=True):
-            notes += [f"{head}: {pour_words(mix, self.unit)}"] if mix.pour else []
+        for mix, head in zip(dough.mixes, heads, strict=True):
+            if mix.pour and not self.table.day.bakery.hours:
+                notes.append(f"{head}: {pour_words(mix.pour, self.unit)}")
             later = [f"{weight(row.mass_g, self.unit)} of {row.name}" for row in mix.batch.later]
             notes += [f"{head}, held back and added later: {', '.join(later)}"] if later else []
-        stages = tuple(plan.mixes[0].batch.stages)
+            if dough.is_shared:
+                parts = [f"{each.pieces} of {each.bread} at {weight(each.piece_g, self.unit)}" for each in mix.portions]
+                notes.append(f"{head}, to divide: {', '.join(parts)}")
+        if self.table.day.bakery.hours and any(mix.pour for mix in dough.mixes):
+            notes.append("The water of each mix, by the hour at which it begins, stands above.")
+        stages = tuple(dough.mixes[0].batch.stages)
         for name in stages:
-            batches = [mix.batch.stages[name] for mix in plan.mixes]
+            batches = [mix.batch.stages[name] for mix in dough.mixes]
             rows = [
                 (row.name, *(weight(batch.rows[place].mass_g, self.unit) for batch in batches))
                 for place, row in enumerate(batches[0].rows)
             ]
             rows.append(("together", *(weight(batch.total_g, self.unit) for batch in batches)))
             last = tuple(notes) if name == stages[-1] else ()
-            yield PageTable(f"{plan.name}, {name}: to weigh for one mix", (name, *heads), tuple(rows), last)
+            yield PageTable(f"{dough.name}, {name}: to weigh for one mix", (name, *heads), tuple(rows), last)
 
     def bench(self) -> StationPage:
         """Write the page of the bench: folds, dividing, shaping, and what goes on top."""
@@ -241,12 +261,12 @@ class _Desk:
 
     def at_bench(self, task: Task) -> Iterator[Row]:
         """Write what the bench has to do for a task: itself, or the folds that follow a mix."""
-        plan = self.plans[task.bread]
         which = self.which(task)
         if task.what in {"divide", "shape"}:
-            each = weight(plan.piece_g, self.unit) if task.what == "divide" else ""
+            each = weight(self.plans[task.bread].piece_g, self.unit) if task.what == "divide" else ""
             cells = (*self.times(task), task.what, task.bread, which, task.pieces, each, task.count)
             yield task.begin_min, cells
+        plan = self.doughs[task.bread].breads[0]
         process = self.table.workshop.process_of(plan.weighed_name, plan.bread.name)
         if task.what == "mix" and process:
             for fold_min in process.folds_min:

@@ -221,13 +221,16 @@ def plot_timetable(table: Timetable) -> Figure:
     lanes = {name: _lanes(task for task in table.tasks if task.station == name) for name in names}
     figure, axes = _figure(13, 2.6 + 0.28 * sum(map(len, lanes.values())))
     breads = [plan.name for plan in table.day.breads]
+    # A dough that several breads share is drawn like the first of them.
+    places = {dough.name: breads.index(dough.breads[0].name) for dough in table.day.doughs}
+    places |= {name: place for place, name in enumerate(breads)}
     drawn: dict[str, Any] = {}
     top = 0
     for name, rows in lanes.items():
         for begin, end in _firings(table, name):
             axes.barh(top + 0.5, end - begin, left=begin, height=0.8, color=GREY, alpha=0.5)
         for number, task in ((number, task) for number, tasks in enumerate(rows) for task in tasks):
-            place = breads.index(task.bread)
+            place = places[task.bread]
             drawn[task.bread] = axes.barh(
                 top + number + 0.5,
                 task.end_min - task.begin_min,

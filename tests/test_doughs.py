@@ -11,13 +11,18 @@ from formula import cli
 from formula.bakery import Bakery, Hour, Mixer
 from formula.clockwork import Timetable, timetable
 from formula.day import DayPlan, plan_day
+from formula.daycalendar import day_ics
 from formula.dayjobs import plan_jobs
+from formula.daypages import PageTable, day_pages
+from formula.daysheet import day_html
 from formula.doughs import common_dough, dough_key
 from formula.errors import ContradictionError, FileError, FormulaError
 from formula.folder import load_day
 from formula.formula import Formula
+from formula.hourwater import waters
 from formula.losses import Losses
 from formula.orders import Order
+from formula.plot import plot_timetable
 from formula.process import Process, Wait
 from formula.stage import Culture, Stage
 from formula.workshop import Oven, Shift, Workshop
@@ -329,6 +334,70 @@ class TestCleaning:
         )
         del tables["tasks"][place]
         assert check_tables(tables, facts_of(found))
+
+
+class TestOnPaper:
+    """Sheets, calendar and picture of a day with a shared dough, cleanings and temperatures by the hour."""
+
+    SHOP = workshop(cleaning="20 min", day="2026-11-25")
+    PLACE = Bakery(
+        "harbour", mixers=[SPIRAL], flour="21 °C", room="23 °C", tap="14 °C", steps="10 g", divider="5 g",
+        hours=[Hour("21:00 the day before", room="26 °C")], share_doughs=True,
+    )  # fmt: skip
+    BREADS = tuple(
+        Order(
+            Formula.from_percents(order.bread.name, dict(order.bread.percents), dough_temperature="25 °C", toppings={name: f"{grams} g" for name, grams in order.bread.toppings_g.items()}),
+            pieces=order.pieces, baked=f"{order.baked_g} g", due=order.due,
+        )
+        for order in (ORDERS[3], *ORDERS[:3])
+    )  # fmt: skip
+    TABLE = timetable(plan_day(BREADS, PLACE, SHOP), SHOP, aim="earliest")
+    NAME = "Quay Round 800 g + Quay Stick + Quay Round 400 g"
+
+    def page(self, title: str) -> dict[str, PageTable]:
+        (page,) = [page for page in day_pages(self.TABLE) if page.title == title]
+        return {table.title: table for table in page.tables}
+
+    def test_the_whole_day_has_a_line_for_each_bread_of_a_mix(self) -> None:
+        tables = self.page("The whole day")
+        rows = [row for title, table in tables.items() if title.startswith("Mixes") for row in table.rows]
+        mixes = self.TABLE.day.doughs[1].mix_count
+        count = {
+            bread: sum(row[1] == bread for row in rows) for bread in ("Quay Round 800 g", "Quay Stick", "Gull Bun")
+        }
+        assert count == {"Quay Round 800 g": mixes, "Quay Stick": mixes, "Gull Bun": 1}
+        assert self.NAME not in {row[1] for row in rows}
+        # Those of one mix are mixed at the same time.
+        assert len({row[0] for row in rows if row[2] == f"1/{mixes}"}) == 1
+
+    def test_the_mixer_sees_doughs_cleanings_and_the_water_of_the_hour(self) -> None:
+        tables = self.page("spiral")
+        rows = [row for title, table in tables.items() if title.startswith("Mixing") for row in table.rows]
+        assert [row[2] for row in rows].count("clean before") == 1
+        water = {water.mix: f"{water.water_c:g} °C" for water in waters(self.TABLE) if water.dough == self.NAME}
+        assert {
+            int(str(row[4]).split("/")[0]): row[6] for row in rows if row[2] == "mix" and row[3] == self.NAME
+        } == water
+        # 3 x 25 - 21 - 26 - 20: by the base room of 23 °C it would be 11 °C.
+        assert set(water.values()) == {"8 °C"}
+        sheet = tables[f"{self.NAME}, final: to weigh for one mix"]
+        assert any("25 + " in note and "to divide: 25 of Quay Round 800 g at 800 g" in note for note in sheet.notes)
+        assert sheet.notes[-1].startswith("The water of each mix, by the hour")
+
+    def test_the_bench_gets_each_bread_and_its_toppings(self) -> None:
+        tables = self.page("The bench")
+        rows = [row for title, table in tables.items() if title.startswith("Bench") for row in table.rows]
+        assert {row[3] for row in rows if row[2] == "divide"} == {plan.name for plan in self.TABLE.day.breads}
+        assert [row[0] for row in tables["Toppings and washes"].rows] == [
+            "Quay Round 800 g: 5 g of sesame seeds on each piece",
+            "Quay Round 400 g: 5 g of sesame seeds on each piece",
+        ]
+
+    def test_sheet_calendar_and_picture(self) -> None:
+        assert self.NAME in day_html(self.TABLE)
+        calendar = day_ics(self.TABLE).replace("\r\n ", "")
+        assert f"SUMMARY:clean before {self.NAME}\\, mix 1\r\n" in calendar
+        plot_timetable(self.TABLE)
 
 
 class TestInTheFolder:
