@@ -45,6 +45,12 @@ class DayPlan:
         numbers = dict.fromkeys(plan.dough_number for plan in self.breads)
         return tuple(Dough(tuple(plan for plan in self.breads if plan.dough_number == number)) for number in numbers)
 
+    def dough_of(self, name: str) -> Dough:
+        """Return the dough with a name, or the one of which a bread is made."""
+        return next(
+            dough for dough in self.doughs if name == dough.name or name in (plan.name for plan in dough.breads)
+        )
+
     @cached_property
     def ingredients_g(self) -> Lines[float]:
         """Grams of every ingredient to have ready, all stages of all mixes and the toppings together."""
@@ -120,14 +126,10 @@ class DayPlan:
             "pieces": self.pieces,
             "mixes": self.mix_count,
             "dough_g": self.dough_g,
-            "breads": [_bread_tables(plan, dough) for plan, dough in self._with_doughs()],
+            "breads": [_bread_tables(plan, self.dough_of(plan.name)) for plan in self.breads],
             "ingredients_g": dict(self.ingredients_g),
             "cautions": [{"code": caution.code, "text": caution.text} for caution in self.cautions],
         }
-
-    def _with_doughs(self) -> list[tuple[BreadPlan, Dough]]:
-        doughs = {plan.dough_number: dough for dough in self.doughs for plan in dough.breads}
-        return [(plan, doughs[plan.dough_number]) for plan in self.breads]
 
 
 def _bread_tables(plan: BreadPlan, dough: Dough) -> dict[str, Any]:

@@ -16,8 +16,8 @@ from attrs import frozen
 
 from .bakery import Bakery
 from .bookings import Bookings
+from .breadplan import BreadPlan
 from .clockwork import Timetable
-from .day import BreadPlan
 from .errors import Fault, FormulaError
 from .feeding import StageBuild, StageUse, begin_near, fewest_builds
 from .lines import Lines
@@ -55,7 +55,8 @@ class StageBuilds:
 
     def name_of(self, bread: str, stage: str) -> str:
         """Return the name under which a stage of a bread is built."""
-        found = next((name for each, own, name in self.names if (each, own) == (bread, stage)), None)
+        doughs = [dough.name for dough in self.table.day.doughs if bread in (plan.name for plan in dough.breads)]
+        found = next((name for each, own, name in self.names if each in (bread, *doughs) and own == stage), None)
         if found is None:
             known = ", ".join(f"{own} of {each}" for each, own, _ in self.names) or "none"
             raise FormulaError(Fault("stage", f"{stage} of {bread}", f"one of those that are built: {known}"))
@@ -73,10 +74,11 @@ class StageBuilds:
         Raises:
             FormulaError: when there is no such mix.
         """
-        for plan in self.table.day.breads:
-            for each in plan.mixes:
-                if plan.name == bread and each.first <= mix <= each.last:
-                    return at_the_mixer(plan, each)
+        for dough in self.table.day.doughs:
+            if bread in (dough.name, *(plan.name for plan in dough.breads)):
+                for each in dough.mixes:
+                    if each.first <= mix <= each.last:
+                        return at_the_mixer(dough.breads[0], each)
         raise FormulaError(Fault("mix", f"mix {mix} of {bread}", "a mix of the day"))
 
     @cached_property
@@ -89,7 +91,7 @@ class StageBuilds:
                 name = plan.bread.catalogue.find(line).name
                 sums[name] = sums.get(name, 0.0) + times * mass_g
 
-        owners = {name: plan for bread, _, name in self.names for plan in self.table.day.breads if plan.name == bread}
+        owners = {name: self.table.day.dough_of(bread).breads[0] for bread, _, name in self.names}
         for build in self.builds:
             add(
                 owners[build.name],
@@ -97,8 +99,10 @@ class StageBuilds:
             )
         for plan in self.table.day.breads:
             add(plan, plan.toppings_g().items())
+        for dough in self.table.day.doughs:
+            plan = dough.breads[0]
             own = {stage.name for stage in plan.bread.stages}
-            for mix in plan.mixes:
+            for mix in dough.mixes:
                 for sheet in at_the_mixer(plan, mix):
                     add(plan, ((row.name, row.mass_g) for row in sheet.rows if row.name not in own), mix.count)
         return Lines(sorted(sums.items(), key=lambda item: -item[1]))
@@ -122,16 +126,17 @@ class StageBuilds:
             "builds": [{**build.to_tables(), "evening": build.begin_min < opening} for build in self.builds],
             "mixes": [
                 {
-                    "bread": plan.name,
+                    "bread": dough.name,
                     "first": mix.first,
                     "last": mix.last,
                     "sheets": {
-                        sheet.name: {row.name: row.mass_g for row in sheet.rows} for sheet in at_the_mixer(plan, mix)
+                        sheet.name: {row.name: row.mass_g for row in sheet.rows}
+                        for sheet in at_the_mixer(dough.breads[0], mix)
                     },
-                    "built_as": {own: name for bread, own, name in self.names if bread == plan.name},
+                    "built_as": {own: name for bread, own, name in self.names if bread == dough.name},
                 }
-                for plan in self.table.day.breads
-                for mix in plan.mixes
+                for dough in self.table.day.doughs
+                for mix in dough.mixes
             ],
             "ingredients_g": dict(self.ingredients_g),
             "cautions": [{"code": caution.code, "text": caution.text} for caution in self.cautions],

@@ -12,9 +12,10 @@ from typing import Any
 
 from attrs import frozen
 
+from .breadplan import BreadPlan
 from .clockwork import Timetable, timetable
 from .counting import even
-from .day import BreadPlan, DayPlan, plan_day
+from .day import DayPlan, plan_day
 from .errors import FormulaError
 from .evening import StageBuilds
 from .growth import read_growth
@@ -166,14 +167,15 @@ def changed_orders(
             for name in given:
                 if name not in known:
                     door.refuse(f"{what}: {name}", "no build of tonight", f"one of: {', '.join(known) or 'none'}")
-    table = timetable(plan_day(orders, bakery, workshop), workshop)
+    share = any(dough.is_shared for dough in builds.table.day.doughs) or bakery.share_doughs
+    table = timetable(plan_day(orders, bakery, workshop, share=share), workshop)
     with Door(FormulaError) as door:
         recipes = recipes_of(table, door)
     for key, recipe in recipes.items():
         own = recipe.name if recipe.name not in names.values() else f"{recipe.name} of {recipe.owners[0].bread}"
         names.setdefault(key, own)
     built = {(owner.bread, owner.stage): names[key] for key, each in recipes.items() for owner in each.owners}
-    takes = {plan.name: _taken_g(plan, built) for plan in table.day.breads}
+    takes = {plan.name: _taken_g(plan, built, table.day.dough_of(plan.name).name) for plan in table.day.breads}
     needed = {name: math.fsum(each.get(name, 0.0) for each in takes.values()) for name in names.values()}
     stages = tuple(
         _standing(name, builds, needed[name], told["standing"].get(name), told["hold"].get(name, 0.0))
@@ -209,15 +211,16 @@ def _standing(
     )
 
 
-def _taken_g(plan: BreadPlan, built: Mapping[tuple[str, str], str]) -> dict[str, float]:
-    """Return what all mixes of a bread take of each build."""
+def _taken_g(plan: BreadPlan, built: Mapping[tuple[str, str], str], dough: str) -> dict[str, float]:
+    """Return what all mixes of a bread take of each build; of a shared dough the part of its pieces."""
     sums: dict[str, float] = {}
     for mix in plan.mixes:
+        part = plan.portion(mix).needed_g / mix.needed_g
         for sheet in at_the_mixer(plan, mix):
             for row in sheet.rows:
-                name = built.get((plan.name, row.name))
+                name = built.get((dough, row.name))
                 if name is not None and row.mass_g > 0:
-                    sums[name] = sums.get(name, 0.0) + mix.count * row.mass_g
+                    sums[name] = sums.get(name, 0.0) + mix.count * row.mass_g * part
     return sums
 
 
@@ -230,6 +233,7 @@ def _carried(
     table: Timetable,
 ) -> CarriedBread:
     """Find the most pieces of a bread, and make sure that their weigh sheets hold no more than there is."""
+    of = table.day.dough_of(plan.name).name
     mixed = {sheet.name for sheet in at_the_mixer(plan, plan.mixes[0])}
     columns = [column for column in plan.bread.table.columns if column.name in mixed]
     dough = next(column.total for column in columns if column.name == FINAL)
@@ -240,7 +244,7 @@ def _carried(
             part
             for column in columns
             for line, part in zip(column.lines, column.percents, strict=True)
-            if built.get((plan.name, line)) == name
+            if built.get((of, line)) == name
         )
         parts.append((name, usable[name], needed[name] - takes[name], percent / dough * dough_g))
     # The sheets are rounded to the scale, up or down by less than a step a mix: what they take decides.
@@ -251,7 +255,7 @@ def _carried(
         order = Order(plan.bread, pieces=most, baked=write(MASS, plan.baked_g), reject="0 %", losses=plan.losses)
         again = plan_day([order], table.day.bakery, table.workshop).breads[0]
         sheets = _taken_g(
-            again, {(again.name, own): name for (bread, own), name in built.items() if bread == plan.name}
+            again, {(again.name, own): name for (bread, own), name in built.items() if bread == of}, again.name
         )
         # In pieces, how much more the sheets take than there is.
         over = max((sheets.get(name, 0.0) - max(0.0, there - others)) / each for name, there, others, each in parts)
@@ -269,25 +273,26 @@ def _stretches(
     found: list[tuple[str, Stretch]] = []
     cautions: list[Caution] = []
     bakery = table.day.bakery
-    for plan in table.day.breads:
+    for dough in table.day.doughs:
+        plan = dough.breads[0]
         process = table.workshop.process_of(plan.weighed_name, plan.bread.name)
         # What only goes into other stages is not taken at the mixer, and does not count here.
         taken = {line.name for sheet in at_the_mixer(plan, plan.mixes[0]) for line in sheet.rows if line.mass_g > 0}
-        mine = {own: stages[name] for (bread, own), name in built.items() if bread == plan.name and own in taken}
+        mine = {own: stages[name] for (bread, own), name in built.items() if bread == dough.name and own in taken}
         short = [name for name, stage in mine.items() if stage.short_g > SMALL_G]
         parts = {name: stage.usable_g / stage.needed_g for name, stage in mine.items()}
         raised = {part.stage.name for part in parts_of(plan.bread) if part.ferments}
         ferments = {name: part for name, part in parts.items() if name in raised}
         for name in short:
             if name not in ferments:
-                text = f"{plan.name}: the {name} is short and no preferment: soak more of it if there is time, or make fewer"
+                text = f"{dough.name}: the {name} is short and no preferment: soak more of it if there is time, or make fewer"
                 cautions.append(Caution("short-soaker", text))
         if not ferments or process is None:
             continue
         factor = min(ferments.values())
         if factor == 0:
             cautions.append(
-                Caution("nothing-stands", f"{plan.name}: nothing of its preferment stands: none of it can be made")
+                Caution("nothing-stands", f"{dough.name}: nothing of its preferment stands: none of it can be made")
             )
             continue
         if abs(factor - 1) * max(stage.needed_g for stage in mine.values()) <= _step_g(table):
@@ -304,9 +309,9 @@ def _stretches(
                 growth=growth,
             )
         except FormulaError as error:
-            cautions.append(Caution("cannot-stretch", f"{plan.name}: {error}"))
+            cautions.append(Caution("cannot-stretch", f"{dough.name}: {error}"))
             continue
-        found.append((plan.name, made))
+        found.append((dough.name, made))
     return Lines(found), cautions
 
 

@@ -12,9 +12,9 @@ from typing import Final, TypeAlias
 from attrs import evolve, frozen
 
 from .bakery import Bakery
+from .breadplan import BreadPlan, Mix
 from .catalogue import Catalogue
 from .clockwork import Timetable
-from .day import BreadPlan, Mix
 from .feeding import StageUse
 from .lines import Lines
 from .process import NOTHING, Wait
@@ -39,7 +39,7 @@ def at_the_mixer(plan: BreadPlan, mix: Mix) -> tuple[BatchStage, ...]:
 
 @frozen
 class Owner:
-    """A bread that has a stage, the name it has there, and how long it ripens there before it is used."""
+    """A dough that has a stage (named like its bread, or all that share it), the stage's name there, and how long it ripens."""
 
     bread: str
     stage: str
@@ -69,7 +69,9 @@ class Recipe:
 def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
     """Find the stages that are built, each once for all breads; one without its ripening time is noted at the door."""
     found: dict[Key, Recipe] = {}
-    for plan in table.day.breads:
+    for dough in table.day.doughs:
+        # Breads that share a dough have the same stages, and the same times for them.
+        plan = dough.breads[0]
         process = table.workshop.process_of(plan.weighed_name, plan.bread.name)
         waits = Lines[Wait]() if process is None else process.stages
         stages = {stage.name: stage for stage in plan.bread.stages}
@@ -82,7 +84,7 @@ def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
             if stage.name not in waits:
                 there = f"; its process has: {', '.join(waits)}" if waits else ""
                 mend = f'add stages={{"{stage.name}": Wait("14 h", earliest="12 h", latest="16 h")}} to its process'
-                door.refuse(f"{plan.name}: {stage.name}", "no ripening time", f"the time before its use{there}", mend)
+                door.refuse(f"{dough.name}: {stage.name}", "no ripening time", f"the time before its use{there}", mend)
             inner = {line: own[line].key for line in column.lines if line in own}
             key = _key_of(stage, inner, plan.bread.catalogue, table.day.bakery)
             made = Recipe(
@@ -99,7 +101,7 @@ def recipes_of(table: Timetable, door: Door) -> dict[Key, Recipe]:
             )  # fmt: skip
             ripe = waits.get(stage.name, NOTHING)
             known = found.get(key, made)
-            found[key] = own[stage.name] = evolve(known, owners=(*known.owners, Owner(plan.name, stage.name, ripe)))
+            found[key] = own[stage.name] = evolve(known, owners=(*known.owners, Owner(dough.name, stage.name, ripe)))
     return found
 
 
@@ -125,16 +127,16 @@ def uses_at_mixes(table: Timetable, recipes: Mapping[Key, Recipe]) -> Iterator[t
         if task.what in ("autolyse", "mix"):
             begins[task.bread, task.mix, task.what] = task.begin_min
     owned = {(owner.bread, owner.stage): (key, owner.ripe) for key, each in recipes.items() for owner in each.owners}
-    for plan in table.day.breads:
-        for mix in plan.mixes:
-            sheets = at_the_mixer(plan, mix)
+    for dough in table.day.doughs:
+        for mix in dough.mixes:
+            sheets = at_the_mixer(dough.breads[0], mix)
             for number in range(mix.first, mix.last + 1):
-                mixed = begins.get((plan.name, number, "mix"))
+                mixed = begins.get((dough.name, number, "mix"))
                 if mixed is None:
                     continue
                 for sheet in sheets:
-                    at = mixed if sheet.name == FINAL else begins.get((plan.name, number, "autolyse"), mixed)
+                    at = mixed if sheet.name == FINAL else begins.get((dough.name, number, "autolyse"), mixed)
                     for row in sheet.rows:
-                        if (plan.name, row.name) in owned and row.mass_g > 0:
-                            key, ripe = owned[plan.name, row.name]
-                            yield key, StageUse(plan.name, number, at, row.mass_g, ripe)
+                        if (dough.name, row.name) in owned and row.mass_g > 0:
+                            key, ripe = owned[dough.name, row.name]
+                            yield key, StageUse(dough.name, number, at, row.mass_g, ripe)

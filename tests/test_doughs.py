@@ -17,15 +17,18 @@ from formula.daypages import PageTable, day_pages
 from formula.daysheet import day_html
 from formula.doughs import common_dough, dough_key
 from formula.errors import ContradictionError, FileError, FormulaError
+from formula.evening import StageBuilds, stage_builds
 from formula.folder import load_day
 from formula.formula import Formula
 from formula.hourwater import waters
 from formula.losses import Losses
+from formula.nightorders import changed_orders
 from formula.orders import Order
 from formula.plot import plot_timetable
 from formula.process import Process, Wait
 from formula.stage import Culture, Stage
 from formula.workshop import Oven, Shift, Workshop
+from tests import evenings
 from tests.arithmetic import check_working
 from tests.days import check_doughs
 from tests.timetables import check_tables, facts_of
@@ -399,6 +402,38 @@ class TestOnPaper:
         calendar = day_ics(self.TABLE).replace("\r\n ", "")
         assert f"SUMMARY:clean before {self.NAME}\\, mix 1\r\n" in calendar
         plot_timetable(self.TABLE)
+
+
+class TestTheEveningOfASharedDough:
+    """The preferment of a shared dough is built once, for the dough and not for each of its breads."""
+
+    ROUND, STICK = (evenings.bread(name, evenings.poolish()) for name in ("Quay Round", "Quay Stick"))
+    ORDERS = (Order(ROUND, pieces=100, baked="800 g"), Order(STICK, pieces=100, baked="400 g"))
+    PROCESSES = {name: evenings.process() for name in ("Quay Round", "Quay Stick")}  # noqa: RUF012 - read only
+
+    def builds(self, *, share: bool) -> StageBuilds:
+        return stage_builds(evenings.table(self.ORDERS, self.PROCESSES, evenings.bakery(share_doughs=share)))
+
+    def test_as_much_as_apart(self) -> None:
+        shared, apart = self.builds(share=True), self.builds(share=False)
+        (build,) = shared.builds
+        assert {use.into for use in build.uses} == {"Quay Round + Quay Stick"}
+        # 120 kg of dough of 172.8 %, of which 30 flour, 30 water and 0.03 yeast are poolish.
+        assert build.used_g == pytest.approx(120_000 * 60.03 / 172.8, abs=10)
+        assert build.used_g == pytest.approx(sum(each.used_g for each in apart.builds), abs=10)
+        assert dict(shared.ingredients_g) == pytest.approx(dict(apart.ingredients_g), abs=10)
+        assert shared.name_of("Quay Stick", "poolish") == "poolish"
+        assert shared.mix_sheet("Quay Stick", 1) == shared.mix_sheet("Quay Round + Quay Stick", 1)
+        assert [mix["bread"] for mix in shared.to_tables()["mixes"]] == ["Quay Round + Quay Stick"]
+
+    def test_orders_changed_at_night(self) -> None:
+        found = changed_orders(self.builds(share=True), [Order(self.ROUND, pieces=90, baked="800 g"), self.ORDERS[1]])
+        (stage,) = found.stages
+        assert stage.needed_g == pytest.approx((90 * 800 + 100 * 400) * 60.03 / 172.8, abs=10)
+        # What stands is enough for the 100 rounds of the evening, the sticks being made as ordered.
+        carried = {bread.bread: bread.most for bread in found.breads}
+        assert carried["Quay Round"] == 100
+        assert len(found.stretches) <= 1
 
 
 class TestInTheFolder:
