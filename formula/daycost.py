@@ -8,9 +8,10 @@ from fractions import Fraction
 from attrs import evolve, frozen
 
 from .bill import LINE_KINDS, BatchCost, CostLine
+from .breadplan import BreadPlan
 from .clockwork import Timetable
 from .cost import Made, check_rounding, cost_of, named
-from .day import BreadPlan, DayPlan
+from .day import DayPlan
 from .errors import FormulaError
 from .expenses import Expenses
 from .lines import Lines

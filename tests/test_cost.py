@@ -14,11 +14,12 @@ from attrs import evolve
 from formula.batch import Batch
 from formula.bill import BatchCost
 from formula.catalogue import Catalogue
-from formula.clockwork import plan_jobs, timetable
+from formula.clockwork import timetable
 from formula.cost import cost_per_piece_sold, price
 from formula.costchange import compare_costs, sensitivity
 from formula.day import DayPlan, plan_day
 from formula.daycost import price_day
+from formula.dayjobs import plan_jobs
 from formula.errors import FileError, FormulaError, QuantityError, UnknownNameError
 from formula.expenses import Expenses
 from formula.files import load
