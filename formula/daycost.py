@@ -63,7 +63,8 @@ def price_day(
     """Find what a day costs, bread by bread.
 
     The dough is paid for as it is weighed, rounded mixes and all.  Of the pieces made, those ordered are offered for
-    sale: rejects and spares are carried by them.  A piece weighs what the divider's step makes of it, and what that is
+    sale: rejects, as many as the orders allow for, and spares are carried by them; ``reject`` of the expenses is not asked.
+    A piece weighs what the divider's step makes of it, and what that is
     more than ordered is giveaway, unless the bread's expenses say how much that is.
 
     Args:
