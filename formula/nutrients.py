@@ -47,7 +47,7 @@ __all__ = [
 ]
 
 EnergyWay = Literal["eu", "4-4-9", "less fibre", "specific"]
-ENERGY_WAYS: Final[tuple[EnergyWay, ...]] = ("4-4-9", "less fibre", "specific")
+ENERGY_WAYS: Final = ("4-4-9", "less fibre", "specific")
 """The ways to reckon calories that a caller may name in the USA; the EU has one, ``"eu"``."""
 TapWater = Literal["plain", "table"]
 
