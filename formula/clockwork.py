@@ -23,9 +23,10 @@ from .timeofday import read_clock
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["OrderTime", "Timetable", "plan_jobs", "timetable"]
+__all__ = ["OrderTime", "Timetable", "made_table", "plan_jobs", "timetable"]
 
 Aim = Literal["latest", "earliest"]
+MixOrder = Literal["given", "due"]
 _STEP_MIN: Final = 5
 
 
@@ -33,7 +34,7 @@ _STEP_MIN: Final = 5
 class OrderTime:
     """When an order is packed: the last of its pieces at ``ready_min``, due at ``due_min`` (None if it does not matter).
 
-    ``late_pieces`` are packed after that, ``short_pieces`` not at all.
+    ``late_pieces`` are packed after that, by ``late_piece_min`` all together, ``short_pieces`` not at all.
     """
 
     order: Order
@@ -42,6 +43,7 @@ class OrderTime:
     due_min: int | None
     late_pieces: int
     short_pieces: int
+    late_piece_min: int = 0
 
     @property
     def late_min(self) -> int:
@@ -60,6 +62,7 @@ class Timetable:
     aim: Aim
     unplaced: tuple[Job, ...] = ()
     cautions: tuple[Caution, ...] = ()
+    mix_order: MixOrder = "given"
 
     @cached_property
     def begin_min(self) -> int:
@@ -80,6 +83,11 @@ class Timetable:
     def late_pieces(self) -> int:
         """Pieces of all orders that are not packed when they are due."""
         return sum(order.late_pieces for order in self.orders)
+
+    @property
+    def late_piece_min(self) -> int:
+        """The minutes by which each piece is late, summed: ten pieces by one minute count like one by ten."""
+        return sum(order.late_piece_min for order in self.orders)
 
     @property
     def short_pieces(self) -> int:
@@ -131,6 +139,7 @@ class Timetable:
                     "ready": self.clock(each.ready_min),
                     "late_min": each.late_min,
                     "late_pieces": each.late_pieces,
+                    "late_piece_min": each.late_piece_min,
                     "short_pieces": each.short_pieces,
                 }
                 for each in self.orders
@@ -205,15 +214,16 @@ def plan_jobs(day: DayPlan, workshop: Workshop) -> tuple[Job, ...]:
         ]
         raise UnknownNameError(*faults)
     return tuple(
-        Job(plan.name, number, mix.pieces, plan.mixer.name, process)
+        Job(plan.name, number, mix.pieces, plan.mixer.name, process, alike)
         for plan in day.breads
         if (process := workshop.process_of(plan.weighed_name, plan.bread.name))
+        for alike in [tuple(each.name for each in day.bakery.mixers if each != plan.mixer and each.is_like(plan.mixer))]
         for mix in plan.mixes
         for number in range(mix.first, mix.last + 1)
     )
 
 
-def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest") -> Timetable:
+def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: MixOrder = "given") -> Timetable:
     """Put a day on the clock: when each mix begins, and every part of its way until it is packed.
 
     Args:
@@ -221,30 +231,34 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest") -> Timet
         workshop: hours, ovens, people, places, and a process for each bread.
         aim: "latest": backwards from the deliveries, so that the bread is fresh and the shift begins late; what does not
             fit so is planned forwards.  "earliest": forwards from the opening.
+        order: in which mixes are placed forwards: "given", as the orders are written, or "due", those due first come first.
 
     Returns:
         The timetable; it says which orders are late rather than fail.
 
     Raises:
-        UnknownNameError: a bread without a process, an unknown ``aim``.
+        UnknownNameError: a bread without a process, an unknown ``aim`` or ``order``.
         FormulaError: a mix that fits nowhere even in an empty workshop; all of them at once.
 
     Every part of a mix begins when the one before ends, within what the waits of its process allow; a load holds pieces of
     one mix.  The plain order is a good one, not the best there is.
     """
-    if aim not in get_args(Aim):
-        raise UnknownNameError(Fault("aim", cited(aim), 'one of "latest", "earliest"'))
+    for where, got, known in (("aim", aim, get_args(Aim)), ("order", order, get_args(MixOrder))):
+        if got not in known:
+            raise UnknownNameError(Fault(where, cited(got), "one of " + ", ".join(f'"{each}"' for each in known)))
     jobs = plan_jobs(day, workshop)
     _check_alone(jobs, workshop, day)
     dues = _dues(day, jobs, workshop)
+    if order == "due":
+        dues.sort(key=lambda each: each.due_min)
     if aim == "latest":
         placed = _backwards(dues, workshop, day)
         if placed is not None:
-            found = _made(day, workshop, placed, "latest")
+            found = made_table(day, workshop, placed, "latest")
             if found.fits:
                 return found
     tasks, unplaced = _forwards(dues, workshop, day)
-    return _made(day, workshop, tasks, "earliest", unplaced)
+    return evolve(made_table(day, workshop, tasks, "earliest", unplaced), mix_order=order)
 
 
 def _stations(day: DayPlan, workshop: Workshop) -> Stations:
@@ -308,11 +322,15 @@ def _forwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[t
     stations = _stations(day, workshop)
     tasks: list[Task] = []
     unplaced: list[Job] = []
+    # The calendars only fill: where one mix found no room, the next like it finds none, and need not look.
+    since: dict[tuple[str, int], int] = {}
     for due in dues:
-        placed = place(due.job, workshop.opening_min, stations)
+        key = due.job.bread, due.job.pieces
+        placed = place(due.job, since.get(key, workshop.opening_min), stations)
         if placed is None:
             unplaced.append(due.job)
         else:
+            since[key] = placed.begin_min
             tasks += placed.tasks
     return tuple(tasks), tuple(unplaced)
 
@@ -321,19 +339,22 @@ def _backwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[
     """Place the mixes that are due last first, each as late as it may; None if one would begin before the opening."""
     stations = _stations(day, workshop)
     spans: dict[tuple[str, int], int] = {}
+    until: dict[tuple[str, int, int], int] = {}
     groups: list[Placed] = []
     for _, due in sorted(enumerate(dues), key=lambda each: (-each[1].due_min, -each[0])):
         job = due.job
         key = (job.bread, job.pieces)
         if key not in spans:
             spans[key] = _span(job, workshop, day)
-        start, step = due.due_min - spans[key], _STEP_MIN
+        # As in planning forwards: no later than the mix like it that was placed before.
+        start, step = until.get((*key, due.due_min), due.due_min - spans[key]), _STEP_MIN
         while True:
             if start < workshop.opening_min:
                 return None
             placed = place(job, start, stations)
             if placed and placed.end_min <= due.due_min:
                 groups.append(placed)
+                until[*key, due.due_min] = placed.begin_min
                 break
             if placed:
                 placed.undo()
@@ -362,9 +383,10 @@ def _span(job: Job, workshop: Workshop, day: DayPlan) -> int:
     return placed.end_min - placed.begin_min if placed else 0
 
 
-def _made(
+def made_table(
     day: DayPlan, workshop: Workshop, tasks: tuple[Task, ...], aim: Aim, unplaced: tuple[Job, ...] = ()
 ) -> Timetable:
+    """Make a timetable of tasks: when each order is packed follows from them."""
     orders = tuple(each for plan in day.breads for each in _order_times(plan, tasks, workshop))
     return Timetable(day=day, workshop=workshop, tasks=tasks, orders=orders, aim=aim, unplaced=unplaced)
 
@@ -379,7 +401,7 @@ def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> 
     loads = sorted(ends.values())
     found: list[OrderTime] = []
     for due, order in _by_due(plan, workshop):
-        left, ready, late = order.pieces_made, 0, 0
+        left, ready, late, late_piece_min = order.pieces_made, 0, 0, 0
         while left and loads:
             end, pieces = loads[0]
             taken = min(left, pieces)
@@ -388,6 +410,8 @@ def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> 
                 loads.pop(0)
             left -= taken
             ready = end
-            late += taken if due is not None and end > due else 0
-        found.append(OrderTime(order, plan.name, ready, due, late, left))
+            if due is not None and end > due:
+                late += taken
+                late_piece_min += taken * (end - due)
+        found.append(OrderTime(order, plan.name, ready, due, late, left, late_piece_min))
     return found

@@ -28,7 +28,7 @@ from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
 from .workshop import Workshop
 
-__all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day"]
+__all__ = ["BreadPlan", "DayPlan", "Mix", "plan_day", "replanned"]
 
 
 @frozen
@@ -342,3 +342,13 @@ def _plan_bread(
         slack_g=split.slack_g,
         cautions=tuple(dict.fromkeys(cautions)),
     )
+
+
+def replanned(plan: BreadPlan, bakery: Bakery, most: int | None) -> BreadPlan:
+    """Plan the same dough anew in another bakery, or with another limit on the pieces of a mix.
+
+    Raises:
+        FormulaError: no mixer of the bakery holds a piece.
+    """
+    made = _plan_bread(plan.bread, plan.baked_g, plan.orders[0].losses, plan.orders, bakery, most)
+    return evolve(made, name=plan.name, most=most)

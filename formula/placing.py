@@ -6,7 +6,7 @@ waits of its process leave.  Where a station is taken, the whole mix begins late
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from attrs import frozen
@@ -25,13 +25,14 @@ MOST_TRIES: Final = 400
 
 @frozen
 class Job:
-    """A mix to be placed: its bread, its number, its pieces and its mixer."""
+    """A mix to be placed: its bread, its number, its pieces, its mixer and the ``alike``, other mixers like that one."""
 
     bread: str
     mix: int
     pieces: int
     mixer: str
     process: Process
+    alike: tuple[str, ...] = ()
 
 
 @frozen
@@ -79,6 +80,13 @@ class Stations:
         if shifts:
             bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
             self.places["bench"] = Bookings(bench.most) if always else bench
+        self.last_oven = ""
+
+    def in_turn(self, loads: Mapping[str, int]) -> list[tuple[str, int]]:
+        """Return ovens and their loads, those first that come after the one set last: they are likely to be free."""
+        pairs = list(loads.items())
+        at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
+        return pairs[at:] + pairs[:at]
 
 
 class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
@@ -193,12 +201,9 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
 def _mix(job: Job, start: int, attempt: Placed) -> None:
     process, stations = job.process, attempt.stations
     length = process.autolyse_min + process.mix_min
-    mixer = stations.mixers[job.mixer]
-    begin = mixer.first(start, length + stations.workshop.turn_round_min, 1)
-    if begin is None:
-        raise _Late(None)
+    begin, mixer = _free_mixer(job, start, length + stations.workshop.turn_round_min, stations)
     mixed = begin + length
-    attempt.take(mixer, begin, mixed + stations.workshop.turn_round_min)
+    attempt.take(stations.mixers[mixer], begin, mixed + stations.workshop.turn_round_min)
     tasks = attempt.tasks
 
     def add(
@@ -207,8 +212,8 @@ def _mix(job: Job, start: int, attempt: Placed) -> None:
         tasks.append(Task(what, job.bread, job.mix, station, since, until, pieces, count, load))
 
     if process.autolyse_min:
-        add("autolyse", job.mixer, begin, begin + process.autolyse_min)
-    add("mix", job.mixer, begin + process.autolyse_min, mixed)
+        add("autolyse", mixer, begin, begin + process.autolyse_min)
+    add("mix", mixer, begin + process.autolyse_min, mixed)
     bulk = process.bulk
     long = busy_min(job.pieces, process.divide_rate, process.divide_people) if process.divide_rate else 0
     divide = attempt.begin(
@@ -223,6 +228,20 @@ def _mix(job: Job, start: int, attempt: Placed) -> None:
     shaped = _shape(job, attempt, divide, divided)
     for load in _bake(job, attempt, *shaped):
         _finish(job, attempt, load)
+
+
+def _free_mixer(job: Job, start: int, length: int, stations: Stations) -> tuple[int, str]:
+    """Return when the first of a mix's mixers is free for so long, and which it is: its own before those like it."""
+    best: tuple[int, str] | None = None
+    for name in (job.mixer, *job.alike):
+        begin = stations.mixers[name].first(start, length, 1)
+        if begin is not None and (best is None or begin < best[0]):
+            best = begin, name
+            if begin == start:
+                break
+    if best is None:
+        raise _Late(None)
+    return best
 
 
 def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, int]:
@@ -248,6 +267,7 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
     process, done, number = job.process, 0, 0
+    least, most = min(process.loads.values()), max(process.loads.values())
     ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
 
     def moment(piece: int) -> int:
@@ -258,20 +278,25 @@ def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
         number += 1
         found: list[tuple[int, int, int, str, int]] = []
         missing: list[int] = []
-        for name, holds in process.loads.items():
-            pieces = min(holds, job.pieces - done)
+        left = job.pieces - done
+        soonest = moment(done + min(least, left)) + attempt.proof_min
+        for name, holds in attempt.stations.in_turn(process.loads):
+            pieces = min(holds, left)
             latest = shape + (shaped - shape) * done // job.pieces + process.proof.latest_min
             begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + attempt.proof_min, process.bake_min)
             if begin is not None:
                 found.append((begin, -pieces, long, name, latest)) if begin <= latest else missing.append(
                     begin - latest
                 )
+            if begin == soonest and pieces == min(most, left) and long == process.bake_min:
+                break  # No other oven is better.
         if not found:
             raise _Late(min(missing, default=None))
         begin, pieces, long, name, _ = min(found)
         pieces = -pieces
         proofing = moment(done)
         turn = ovens[name].turn_round_min
+        attempt.stations.last_oven = name
         attempt.take(attempt.stations.ovens[name], begin, begin + long + turn)
         attempt.hold("proof", proofing, max(begin, proofing + 1), pieces)
         for gear, until in process.gear.items():
@@ -288,7 +313,7 @@ def _free_oven(attempt: Placed, oven: Oven, start: int, bake_min: int) -> tuple[
     """Return when an oven is free for a load, and how long that load bakes in it."""
     calendar, wall = attempt.stations.ovens[oven.name], attempt.stations.workshop.wall
     while True:
-        long = oven.bake_min(bake_min, wall.wall(start))
+        long = oven.bake_min(bake_min, wall.wall(start)) if oven.fired_min else bake_min
         begin = calendar.first(start, long + oven.turn_round_min, 1)
         if begin is None or begin == start:
             return begin, long
