@@ -190,12 +190,11 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
             _mix(job, start, attempt)
         except _Late as late:
             attempt.undo()
-            if late.minutes is None:
-                return None
-            waits.append((attempt.begin_min if attempt.tasks else start) + late.minutes)
+            if late.minutes is not None:
+                waits.append((attempt.begin_min if attempt.tasks else start) + late.minutes)
         else:
             return attempt
-    return min(waits)
+    return min(waits, default=None)
 
 
 def _mix(job: Job, start: int, attempt: Placed) -> None:
