@@ -84,6 +84,7 @@ if TYPE_CHECKING:
     from .nightorders import changed_orders as changed_orders
     from .olddough import OldDough as OldDough
     from .olddough import with_old_dough as with_old_dough
+    from .optimum import optimise as optimise
     from .ordered import dough_for_orders as dough_for_orders
     from .orders import Order as Order
     from .otherrates import Q10 as Q10
@@ -111,6 +112,7 @@ if TYPE_CHECKING:
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
+    from .relief import remedies as remedies
     from .samplecheck import check_weighings as check_weighings
     from .samples import Weighing as Weighing
     from .samples import control_limits as control_limits
@@ -282,6 +284,7 @@ else:
         "load_workshop": "shopfile",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
+        "optimise": "optimum",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
@@ -292,6 +295,7 @@ else:
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
+        "remedies": "relief",
         "scale_interval": "packrules",
         "source": "sources",
         "stage_builds": "evening",
@@ -457,6 +461,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_workshop",
     "measured_loss",
     "net_weight",
+    "optimise",
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",
@@ -467,6 +472,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "read_trials",
     "read_weighings",
     "ready_time",
+    "remedies",
     "scale_interval",
     "source",
     "stage_builds",

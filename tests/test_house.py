@@ -142,6 +142,11 @@ FLOORS = (
         "stretch",
         "standing",
         "nightorders",
+        "changes",
+        "relief",
+        "daymodel",
+        "solver",
+        "optimum",
     ),
     (
         "words",
