@@ -139,8 +139,8 @@ def _of_breads(setting: Setting) -> Iterator[Change]:
             if not mixer.is_like(plan.mixer):
                 what = f"mix {plan.name} in {mixer.name}"
                 yield Change("other mixer", what, name=mixer.name, numbers=(number,))
-        for count in (plan.mix_count - 1, plan.mix_count + 1, 2 * plan.mix_count):
-            if 1 <= count <= plan.pieces and count != plan.mix_count:
+        for count in sorted({plan.mix_count - 1, plan.mix_count + 1, 2 * plan.mix_count}):
+            if 1 <= count <= plan.pieces:
                 what = f"make {plan.name} in {count} mix{'es' if count > 1 else ''} instead of {plan.mix_count}"
                 yield Change("mixes", what, abs(count - plan.mix_count), numbers=(number, count))
 

@@ -125,17 +125,17 @@ def optimise(
         >>> from formula import Bakery, Formula, Mixer, Order, Oven, Process, Wait, plan_day
         >>> bakery = Bakery("Harbour Bakery", mixers=[Mixer("spiral", capacity="100 kg", friction="20 K")],
         ...     flour="20 °C", room="22 °C", tap="14 °C")
-        >>> slow = Process(mix="20 min", bulk="1 h", proof=Wait("1 h", latest="1 h 20 min"),
-        ...     bake="50 min", loads={"deck": 40})
-        >>> shop = Workshop(opens="00:00", ovens=[Oven("deck")], processes={"Quay Round": slow, "Mooring Stick": slow})
+        >>> process = Process(mix="20 min", bulk="1 h", proof=Wait("1 h", latest="1 h 20 min"),
+        ...     bake="30 min", loads={"deck": 40})
+        >>> shop = Workshop(opens="00:00", ovens=[Oven("deck")], processes=dict.fromkeys(("Quay Round", "Mooring Stick"), process))
         >>> lean = {"bread flour": 100, "water": 68, "salt": 2, "fresh yeast": 1}
         >>> orders = [
-        ...     Order(Formula.from_percents("Quay Round", lean), pieces=40, baked="800 g", due="06:00"),
-        ...     Order(Formula.from_percents("Mooring Stick", lean), pieces=40, baked="300 g", due="03:10"),
+        ...     Order(Formula.from_percents("Quay Round", lean), pieces=80, baked="800 g", due="03:30"),
+        ...     Order(Formula.from_percents("Mooring Stick", lean), pieces=40, baked="300 g", due="02:50"),
         ... ]
         >>> best = optimise(plan_day(orders, bakery, shop), shop)
         >>> best.plain.late_piece_min, best.late_piece_min, best.proven
-        (2000, 0, True)
+        (2400, 800, True)
     """
     with Door(FormulaError) as door:
         limit_h = door.read(TIME, time_limit, "time_limit")

@@ -189,7 +189,7 @@ class _Tried:
     def told(self, costs: _Costs | None) -> Remedy:
         """Return it as a remedy."""
         what = " and ".join(change.what for change in self.changes)
-        kinds = tuple(change.kind for change in self.changes)
+        kinds: tuple[Kind, ...] = tuple(change.kind for change in self.changes)
         if costs is None:
             return Remedy(what, kinds, self.timetable)
         total = costs.total(self.changes)
