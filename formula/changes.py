@@ -28,7 +28,7 @@ Kind = Literal[
     "order", "break", "other mixer", "mixes", "process", "opening", "shift", "people", "turn-round", "places", "gear",
     "mixer", "oven",
 ]  # fmt: skip
-KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
+KINDS: Final = get_args(Kind)
 """From what costs nothing but thought, to hours, to hands, to things: the plain rule of what is cheap."""
 
 _STEPS_MIN: Final = (30, 60)

@@ -322,7 +322,7 @@ def _forwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[t
     stations = _stations(day, workshop)
     tasks: list[Task] = []
     unplaced: list[Job] = []
-    # The calendars only fill: where one mix found no room, the next like it finds none, and need not look.
+    # The calendars only fill: where one mix found no room, the next like it does not look.
     since: dict[tuple[str, int], int] = {}
     for due in dues:
         key = due.job.bread, due.job.pieces

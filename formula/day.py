@@ -350,5 +350,5 @@ def replanned(plan: BreadPlan, bakery: Bakery, most: int | None) -> BreadPlan:
     Raises:
         FormulaError: no mixer of the bakery holds a piece.
     """
-    made = _plan_bread(plan.bread, plan.baked_g, plan.orders[0].losses, plan.orders, bakery, most)
+    made = _plan_bread(plan.bread, plan.baked_g, plan.losses, plan.orders, bakery, most)
     return evolve(made, name=plan.name, most=most)
