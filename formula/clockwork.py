@@ -13,42 +13,20 @@ from typing import Any, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
-from .day import BreadPlan, DayPlan
+from .day import DayPlan
+from .delivered import OrderTime, by_due, order_times
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
 from .orders import Order
 from .placing import Job, Placed, Stations, Task, fits, place
-from .quantity import Door
-from .timeofday import read_clock
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["OrderTime", "Timetable", "made_table", "plan_jobs", "timetable"]
+__all__ = ["Timetable", "made_table", "plan_jobs", "timetable"]
 
 Aim = Literal["latest", "earliest"]
 MixOrder = Literal["given", "due"]
 _STEP_MIN: Final = 5
-
-
-@frozen
-class OrderTime:
-    """When an order is packed: the last of its pieces at ``ready_min``, due at ``due_min`` (None if it does not matter).
-
-    ``late_pieces`` are packed after that, by ``late_piece_min`` all together, ``short_pieces`` not at all.
-    """
-
-    order: Order
-    name: str
-    ready_min: int
-    due_min: int | None
-    late_pieces: int
-    short_pieces: int
-    late_piece_min: int = 0
-
-    @property
-    def late_min(self) -> int:
-        """Minutes from the time due until all of it that is made is packed, 0 if in time."""
-        return 0 if self.due_min is None else max(0, self.ready_min - self.due_min)
 
 
 @frozen
@@ -286,7 +264,7 @@ def _dues(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[_Due]:
     """Return each mix with the moment at which the first of its pieces is due: pieces go to the orders as they are due."""
     found: list[_Due] = []
     rest = list(jobs)
-    orders = [_by_due(plan, workshop) for plan in day.breads]
+    orders = [by_due(plan, workshop) for plan in day.breads]
     # What has no delivery time of its own is done with the last of the others.
     last = max((due for each in orders for due, _ in each if due is not None), default=workshop.opening_min)
     for plan, dues in zip(day.breads, orders, strict=True):
@@ -297,15 +275,6 @@ def _dues(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[_Due]:
             found.append(_Due(job, last if due is None else due))
             made += job.pieces
     return found
-
-
-def _by_due(plan: BreadPlan, workshop: Workshop) -> list[tuple[int | None, Order]]:
-    with Door() as door:
-        pairs = [
-            (workshop.wall.elapsed(read_clock(door, order.due, "due")) if order.due else None, order)
-            for order in plan.orders
-        ]
-    return sorted(pairs, key=lambda pair: (pair[0] is None, pair[0] or 0))
 
 
 def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | None:
@@ -387,31 +356,5 @@ def made_table(
     day: DayPlan, workshop: Workshop, tasks: tuple[Task, ...], aim: Aim, unplaced: tuple[Job, ...] = ()
 ) -> Timetable:
     """Make a timetable of tasks: when each order is packed follows from them."""
-    orders = tuple(each for plan in day.breads for each in _order_times(plan, tasks, workshop))
+    orders = tuple(each for plan in day.breads for each in order_times(plan, tasks, workshop))
     return Timetable(day=day, workshop=workshop, tasks=tasks, orders=orders, aim=aim, unplaced=unplaced)
-
-
-def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> list[OrderTime]:
-    """Give the pieces to the orders in the order in which they are packed and due."""
-    ends: dict[tuple[int, int], tuple[int, int]] = {}
-    for task in tasks:
-        if task.bread == plan.name and task.load:
-            key = task.mix, task.load
-            ends[key] = max(ends.get(key, (task.end_min, 0))[0], task.end_min), task.pieces
-    loads = sorted(ends.values())
-    found: list[OrderTime] = []
-    for due, order in _by_due(plan, workshop):
-        left, ready, late, late_piece_min = order.pieces_made, 0, 0, 0
-        while left and loads:
-            end, pieces = loads[0]
-            taken = min(left, pieces)
-            loads[0] = end, pieces - taken
-            if not loads[0][1]:
-                loads.pop(0)
-            left -= taken
-            ready = end
-            if due is not None and end > due:
-                late += taken
-                late_piece_min += taken * (end - due)
-        found.append(OrderTime(order, plan.name, ready, due, late, left, late_piece_min))
-    return found

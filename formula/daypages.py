@@ -12,8 +12,9 @@ from typing import Final
 
 from attrs import frozen
 
-from .clockwork import OrderTime, Timetable
+from .clockwork import Timetable
 from .day import BreadPlan
+from .delivered import OrderTime
 from .errors import Fault, UnknownNameError, cited
 from .placing import Task
 from .timeofday import DAY_MIN, clock

@@ -65,6 +65,17 @@ class Optimum:
         """Whether it is better than the plain plan."""
         return _score(self.timetable) < _score(self.plain)
 
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What was found and what is proven, a sentence each."""
+        plain, late = self.plain.late_piece_min, self.late_piece_min
+        proof = "none is less late" if self.proven else f"none is late by less than {self.bound_piece_min}"
+        lines = [f"Minutes by which pieces are late, summed: {late}, in the plain plan {plain}; {proof}."]
+        lines.append(
+            f"From the first mix to the last piece: {self.span_min} min, in the plain plan {_span(self.plain)}."
+        )
+        return (*lines, *(f"{caution.text[:1].upper()}{caution.text[1:]}." for caution in self.cautions))
+
     def to_tables(self) -> dict[str, Any]:
         """Return what is proven as plain tables, with the timetable."""
         return {

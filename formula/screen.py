@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Generator, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Mapping
 from contextlib import contextmanager
 from threading import Event, Thread
 from typing import Any
@@ -207,10 +207,14 @@ def _show_page_table(console: Console, page: PageTable) -> None:
 
 
 @contextmanager
-def waiting(what: str) -> Generator[None]:
-    """Say on a terminal's error line what takes longer than a second, and wipe it off when it is done."""
+def waiting(what: str) -> Generator[Callable[[str], None]]:
+    """Say on a terminal's error line what takes longer than a second, and wipe it off when it is done.
+
+    What it gives is called with another line to say.
+    """
+    said = [what]
     if not sys.stderr.isatty():
-        yield
+        yield said.append
         return
     done = Event()
 
@@ -218,7 +222,7 @@ def waiting(what: str) -> Generator[None]:
         seconds = 0
         while not done.wait(1):
             seconds += 1
-            sys.stderr.write(f"\r{what}: {seconds} s ")
+            sys.stderr.write(f"\r\x1b[K{said[-1]}: {seconds} s ")
             sys.stderr.flush()
         if seconds:
             sys.stderr.write("\r\x1b[K")
@@ -227,7 +231,7 @@ def waiting(what: str) -> Generator[None]:
     teller = Thread(target=tell, daemon=True)
     teller.start()
     try:
-        yield
+        yield said.append
     finally:
         done.set()
         teller.join()

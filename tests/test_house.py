@@ -134,6 +134,7 @@ FLOORS = (
         "day",
         "threeways",
         "placing",
+        "delivered",
         "clockwork",
         "feeding",
         "samestage",
