@@ -107,6 +107,7 @@ if TYPE_CHECKING:
     from .nutritiondraft import nutrition as nutrition
     from .olddough import OldDough as OldDough
     from .olddough import with_old_dough as with_old_dough
+    from .optimum import optimise as optimise
     from .ordered import dough_for_orders as dough_for_orders
     from .orders import Order as Order
     from .otherrates import Q10 as Q10
@@ -138,6 +139,7 @@ if TYPE_CHECKING:
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
+    from .relief import remedies as remedies
     from .samplecheck import check_weighings as check_weighings
     from .samples import Weighing as Weighing
     from .samples import control_limits as control_limits
@@ -329,6 +331,7 @@ else:
         "mix_waits": "mixwaits",
         "net_weight": "scalingweight",
         "nutrition": "nutritiondraft",
+        "optimise": "optimum",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
@@ -341,6 +344,7 @@ else:
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
+        "remedies": "relief",
         "sale_price": "pricing",
         "salt_target": "labelchecks",
         "scale_interval": "packrules",
@@ -531,6 +535,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "mix_waits",
     "net_weight",
     "nutrition",
+    "optimise",
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",
@@ -543,6 +548,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "read_trials",
     "read_weighings",
     "ready_time",
+    "remedies",
     "sale_price",
     "salt_target",
     "scale_interval",

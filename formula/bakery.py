@@ -67,6 +67,11 @@ class Mixer:
         """Return the friction factor on the scale of another number of temperatures: the dough's rise stays the same."""
         return self.friction_k * count / self.count
 
+    def is_like(self, other: Mixer) -> bool:
+        """Tell whether another mixer could take its mixes without any change to them."""
+        own, its = ((each.capacity_g, each.smallest_g, each.friction_k, each.count) for each in (self, other))
+        return own == its
+
 
 def _check_name(door: Door, name: object, where: str) -> None:
     if not isinstance(name, str) or not name.strip():

@@ -7,7 +7,8 @@ overlaps by a hair.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
 from typing import Final
 
 __all__ = ["FOREVER", "Bookings"]
@@ -65,6 +66,13 @@ class Bookings:
             least = min(least, self._free[place])
             place += 1
         return least
+
+    def stretches(self, begin: int, end: int) -> Iterator[tuple[int, int, int]]:
+        """Return (begin, end, how many are free) of each stretch between two moments."""
+        moments = [max(begin, min(end, each)) for each in (*self._begins, end)]
+        for (since, until), free in zip(pairwise(moments), self._free, strict=True):
+            if since < until:
+                yield since, until, free
 
     @property
     def most(self) -> int:

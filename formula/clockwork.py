@@ -15,43 +15,22 @@ from typing import Any, Final, Literal, TypeAlias, get_args
 from attrs import evolve, frozen
 
 from .bookings import FOREVER
-from .breadplan import BreadPlan
 from .day import DayPlan
-from .dayjobs import Due, by_allergens, by_due, dues_of, plan_jobs
+from .dayjobs import Due, by_allergens, dues_of, plan_jobs
+from .delivered import OrderTime, order_times
 from .doughorder import CROSS_CONTACT, allergens_of, lost_allergens
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
-from .orders import Order
 from .placing import Job, Placed, Stations, Task, fits, place
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["OrderTime", "Timetable", "timetable"]
+__all__ = ["Timetable", "made_table", "timetable"]
 
 Aim = Literal["latest", "earliest"]
-InOrder = Literal["given", "allergens"]
+InOrder = Literal["given", "due", "allergens"]
 _STEP_MIN: Final = 5
 _Size: TypeAlias = tuple[str, tuple[tuple[str, int], ...]]
-
-
-@frozen
-class OrderTime:
-    """When an order is packed: the last of its pieces at ``ready_min``, due at ``due_min`` (None if it does not matter).
-
-    ``late_pieces`` are packed after that, ``short_pieces`` not at all.
-    """
-
-    order: Order
-    name: str
-    ready_min: int
-    due_min: int | None
-    late_pieces: int
-    short_pieces: int
-
-    @property
-    def late_min(self) -> int:
-        """Minutes from the time due until all of it that is made is packed, 0 if in time."""
-        return 0 if self.due_min is None else max(0, self.ready_min - self.due_min)
 
 
 @frozen
@@ -86,6 +65,11 @@ class Timetable:
     def late_pieces(self) -> int:
         """Pieces of all orders that are not packed when they are due."""
         return sum(order.late_pieces for order in self.orders)
+
+    @property
+    def late_piece_min(self) -> int:
+        """The minutes by which each piece is late, summed: ten pieces by one minute count like one by ten."""
+        return sum(order.late_piece_min for order in self.orders)
 
     @property
     def short_pieces(self) -> int:
@@ -139,6 +123,7 @@ class Timetable:
                     "ready": self.clock(each.ready_min),
                     "late_min": each.late_min,
                     "late_pieces": each.late_pieces,
+                    "late_piece_min": each.late_piece_min,
                     "short_pieces": each.short_pieces,
                 }
                 for each in self.orders
@@ -192,8 +177,9 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: I
         workshop: hours, ovens, people, places, and a process for each bread.
         aim: "latest": backwards from the deliveries, so that the bread is fresh and the shift begins late; what does not
             fit so is planned forwards.  "earliest": forwards from the opening.
-        order: "given": as ordered, by what is due first when planned backwards.  "allergens": each mixer goes through its
-            doughs in the order that needs the fewest cleanings (see ``allergen_order``), even if that makes bread late.
+        order: "given": as ordered, by what is due first when planned backwards.  "due": forwards, too, those due first come
+            first.  "allergens": each mixer goes through its doughs in the order that needs the fewest cleanings (see
+            ``allergen_order``), even if that makes bread late.
 
     Returns:
         The timetable; it says which orders are late rather than fail.
@@ -217,13 +203,15 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: I
     cautions: tuple[Caution, ...] = (CROSS_CONTACT,) if workshop.cleaning_min else ()
     if order == "allergens":
         dues, cautions = by_allergens(dues)
+    elif order == "due":
+        dues.sort(key=lambda each: each.due_min)
     found = None
     if aim == "latest":
         placed = _backwards(dues, workshop, day, order)
-        found = None if placed is None else _made(day, workshop, placed, "latest")
+        found = None if placed is None else made_table(day, workshop, placed, "latest")
     if found is None or not found.fits:
         tasks, unplaced = _forwards(dues, workshop, day, order)
-        found = _made(day, workshop, tasks, "earliest", unplaced)
+        found = made_table(day, workshop, tasks, "earliest", unplaced)
     return evolve(found, order=order, cautions=cautions)
 
 
@@ -261,11 +249,16 @@ def _forwards(
     tasks: list[Task] = []
     unplaced: list[Job] = []
     after: dict[str, int] = {}
+    # The calendars only fill: where one mix found no room, the next like it does not look.
+    since: dict[_Size, int] = {}
     for due in dues:
-        placed = place(due.job, after.get(due.job.mixer, workshop.opening_min), stations)
+        size = _size(due.job)
+        start = max(after.get(due.job.mixer, workshop.opening_min), since.get(size, workshop.opening_min))
+        placed = place(due.job, start, stations)
         if placed is None:
             unplaced.append(due.job)
         else:
+            since[size] = placed.begin_min
             tasks += placed.tasks
             if order == "allergens":
                 after[due.job.mixer] = placed.begin_min
@@ -280,23 +273,27 @@ def _backwards(dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InO
     """
     stations = _stations(day, workshop)
     spans: dict[_Size, tuple[int, ...]] = {}
+    until: dict[tuple[_Size, tuple[int, ...]], int] = {}
     groups: list[tuple[Job, Placed]] = []
     before: dict[str, int] = {}
     last_first = list(reversed(dues))
-    if order == "given":
+    if order != "allergens":
         last_first.sort(key=lambda due: -due.due_min)
     for due in last_first:
-        job = due.job
-        if _size(job) not in spans:
-            spans[_size(job)] = _spans(job, workshop, day)
-        start = min(by - span for by, span in zip(due.dues_min, spans[_size(job)], strict=True))
-        start, step = min(start, before.get(job.mixer, start)), _STEP_MIN
+        job, size = due.job, _size(due.job)
+        if size not in spans:
+            spans[size] = _spans(job, workshop, day)
+        start = min(by - span for by, span in zip(due.dues_min, spans[size], strict=True))
+        # As in planning forwards: no later than the mix like it that was placed before.
+        start = min(start, before.get(job.mixer, start), until.get((size, due.dues_min), start))
+        step = _STEP_MIN
         while True:
             if start < workshop.opening_min:
                 return None
             placed = place(job, start, stations)
             if placed and placed.begin_min < before.get(job.mixer, FOREVER) and _in_time(placed, due):
                 groups.append((job, placed))
+                until[size, due.dues_min] = placed.begin_min
                 break
             if placed:
                 placed.undo()
@@ -332,10 +329,11 @@ def _spans(job: Job, workshop: Workshop, day: DayPlan) -> tuple[int, ...]:
     return tuple(placed.end_of(part.bread) - placed.begin_min if placed else 0 for part in job.breads)
 
 
-def _made(
+def made_table(
     day: DayPlan, workshop: Workshop, tasks: tuple[Task, ...], aim: Aim, unplaced: tuple[Job, ...] = ()
 ) -> Timetable:
-    orders = tuple(each for plan in day.breads for each in _order_times(plan, tasks, workshop))
+    """Make a timetable of tasks: when each order is packed, and where a mixer is cleaned, follows from them."""
+    orders = tuple(each for plan in day.breads for each in order_times(plan, tasks, workshop))
     every = (*tasks, *_cleanings(day, workshop, tasks))
     return Timetable(day=day, workshop=workshop, tasks=every, orders=orders, aim=aim, unplaced=unplaced)
 
@@ -351,27 +349,3 @@ def _cleanings(day: DayPlan, workshop: Workshop, tasks: Sequence[Task]) -> Itera
             if lost_allergens(allergens[before.bread], allergens[after.bread]):
                 begin = before.end_min + workshop.turn_round_min
                 yield Task("clean", after.bread, after.mix, mixer.name, begin, begin + workshop.cleaning_min, 0)
-
-
-def _order_times(plan: BreadPlan, tasks: Sequence[Task], workshop: Workshop) -> list[OrderTime]:
-    """Give the pieces to the orders in the order in which they are packed and due."""
-    ends: dict[tuple[int, int], tuple[int, int]] = {}
-    for task in tasks:
-        if task.bread == plan.name and task.load:
-            key = task.mix, task.load
-            ends[key] = max(ends.get(key, (task.end_min, 0))[0], task.end_min), task.pieces
-    loads = sorted(ends.values())
-    found: list[OrderTime] = []
-    for due, order in by_due(plan, workshop):
-        left, ready, late = order.pieces_made, 0, 0
-        while left and loads:
-            end, pieces = loads[0]
-            taken = min(left, pieces)
-            loads[0] = end, pieces - taken
-            if not loads[0][1]:
-                loads.pop(0)
-            left -= taken
-            ready = end
-            late += taken if due is not None and end > due else 0
-        found.append(OrderTime(order, plan.name, ready, due, late, left))
-    return found

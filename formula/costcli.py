@@ -11,6 +11,7 @@ from .bill import BatchCost
 from .clockwork import timetable
 from .cost import price
 from .costchange import CostComparison, Sensitivity, compare_costs, sensitivity
+from .costscreen import show_cost, show_cost_comparison, show_day_cost
 from .day import plan_day
 from .daycost import DayCost, price_day
 from .errors import Fault, FileError
@@ -20,7 +21,7 @@ from .folder import load_day
 from .money import MONEY_RULES, Money, MoneyRule
 from .prices import Prices, load_prices
 from .pricing import BreakEven, SalePrice, break_even, sale_price
-from .screen import new_console, print_json, show_cautions, show_cost, show_cost_comparison, show_day_cost, show_working
+from .screen import new_console, print_json, show_cautions, show_working
 from .shopfile import load_workshop
 from .working import shown
 

@@ -29,7 +29,7 @@ from .quantity import MASS, View, write
 from .working import Caution, Step, Working, shown
 from .workshop import Workshop
 
-__all__ = ["DayPlan", "plan_day"]
+__all__ = ["DayPlan", "plan_day", "replanned"]
 
 
 @frozen
@@ -305,3 +305,19 @@ def _too_heavy(heavy: _Wanted, bakery: Bakery) -> Fault:
     where = ", ".join(order.where for order in heavy.orders if order.where)
     place = f"{where} ({heavy.bread.name}: baked)" if where else heavy.bread.name
     return Fault(place, got, expected, "a larger mixer or smaller pieces")
+
+
+def replanned(plan: BreadPlan, bakery: Bakery, most: int | None) -> BreadPlan:
+    """Plan the dough of one bread anew in another bakery, or with another limit on the pieces of a mix.
+
+    Args:
+        plan: a bread that shares its dough with no other.
+        bakery: with other mixers.
+        most: the most pieces of a mix, None for as many as the mixer holds.
+
+    Raises:
+        FormulaError: no mixer of the bakery holds a piece.
+    """
+    need = Need(plan.name, plan.pieces, plan.piece_g, plan.losses.before_divider_left, most)
+    (made,) = _plan_dough(plan.dough_number, [_Wanted(plan.bread, plan.baked_g, plan.orders, need)], bakery)
+    return made

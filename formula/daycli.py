@@ -18,8 +18,10 @@ from .errors import Fault, FileError, Gathered
 from .files import write_whole
 from .folder import load_day
 from .hourwater import waters
+from .optimum import Optimum, optimise
 from .orders import Order
 from .plot import picture, plot_timetable
+from .relief import Remedies, remedies
 from .screen import (
     UNITS,
     json_text,
@@ -60,6 +62,11 @@ __all__ = ["day"]
 @click.option(
     "--plot", "drawing", type=click.Path(path_type=Path), help="Draw the clock into a picture, such as day.png."
 )
+@click.option("--remedies", "mend", is_flag=True, help="Say what the day waits for, and what would mend it.")
+@click.option(
+    "--optimise", "best_order", is_flag=True, help="Search for the best order of the mixes (needs the extra plan)."
+)
+@click.option("--time-limit", metavar="TIME", help='With --optimise: how long to search, "10 s" if left out.')
 def day(
     folder: Path,
     as_json: bool,  # noqa: FBT001 - flags, as click hands them over
@@ -73,10 +80,18 @@ def day(
     sheet: str | None,
     out: Path | None,
     drawing: Path | None,
+    mend: bool,  # noqa: FBT001
+    best_order: bool,  # noqa: FBT001
+    time_limit: str | None,
 ) -> None:
     """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER, and its clock by workshop.toml."""
     if (sheet is None) != (out is None):
         message = "--sheet and --out go together"
+        raise click.UsageError(message)
+    if (aim and best_order) or (time_limit and not best_order):
+        message = (
+            "--optimise chooses when to begin, without --aim" if best_order else "--time-limit goes with --optimise"
+        )
         raise click.UsageError(message)
     tried = Gathered()
     files = tried.attempt(lambda: load_day(folder))
@@ -87,12 +102,21 @@ def day(
     with waiting("planning the day"):
         plan = plan_day(orders, bakery, workshop, share=share or None)
         table = timetable(plan, workshop, aim=aim or "latest", order=order or "given") if workshop else None
+    best, found = _searched(table, time_limit or "10 s" if best_order else None, mend=mend)
+    table = best.timetable if best else table
     ways = day_three_ways(plan) if methods else {}
     tables = _tables(plan, table, ways)
+    if best:
+        # The timetable stands there already.
+        tables["optimum"] = {name: value for name, value in best.to_tables().items() if name != "timetable"}
+    if found:
+        tables["remedies"] = found.to_tables()
     if table is None:
         _need_workshop(
             folder,
             {
+                "--remedies": mend,
+                "--optimise": best_order,
                 "--aim": aim,
                 "--order": order,
                 "--date": date,
@@ -112,9 +136,23 @@ def day(
         print_json(tables)
     elif not out and not drawing:
         _show(plan, table, ways, unit, working=working)
+        for line in (*(best.said if best else ()), *(found.said if found else ())):
+            click.echo(line)
         return
     if table and not table.fits:
         click.echo(f"THE DAY DOES NOT FIT. {verdict(table)}", err=True)
+
+
+def _searched(table: Timetable | None, time_limit: str | None, *, mend: bool) -> tuple[Optimum | None, Remedies | None]:
+    """Search for the best order and for remedies, where asked, with a line on what has been found so far."""
+    best = found = None
+    if table and time_limit:
+        with waiting("searching for the best order") as say:
+            best = optimise(table.day, table.workshop, time_limit=time_limit, progress=say)
+    if table and mend:
+        with waiting("looking for remedies") as say:
+            found = remedies(table, progress=say)
+    return best, found
 
 
 def _tables(plan: DayPlan, table: Timetable | None, ways: Mapping[str, ThreeWays]) -> dict[str, Any]:

@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from heapq import merge
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from .breadplan import BreadPlan, Dough
+from .bakery import Mixer
+from .breadplan import Dough
 from .day import DayPlan
+from .delivered import by_due
 from .doughorder import allergen_cautions, allergens_of, fewest_cleanings
 from .errors import ContradictionError, Fault, UnknownNameError
 from .orders import Order
 from .placing import Job
 from .process import Process, Wait
-from .quantity import Door
-from .timeofday import read_clock
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["Due", "by_allergens", "by_due", "dues_of", "plan_jobs"]
+__all__ = ["Due", "by_allergens", "dues_of", "plan_jobs"]
 
 
 @frozen
@@ -59,11 +59,12 @@ def plan_jobs(day: DayPlan, workshop: Workshop) -> tuple[Job, ...]:
     apart = [fault for dough in day.doughs for fault in _disagreements(dough, known_by)]
     if apart:
         raise ContradictionError(*apart)
-    return tuple(job for dough in day.doughs for job in _jobs(dough, known_by))
+    return tuple(job for dough in day.doughs for job in _jobs(dough, day.bakery.mixers, known_by))
 
 
-def _jobs(dough: Dough, processes: Mapping[str, Process]) -> Iterator[Job]:
+def _jobs(dough: Dough, mixers: Sequence[Mixer], processes: Mapping[str, Process]) -> Iterator[Job]:
     allergens = allergens_of(dough.mixes[0].batch.formula)
+    alike = tuple(each.name for each in mixers if each != dough.mixer and each.is_like(dough.mixer))
     for mix in dough.mixes:
         for number in range(mix.first, mix.last + 1):
             parts = tuple(
@@ -71,9 +72,8 @@ def _jobs(dough: Dough, processes: Mapping[str, Process]) -> Iterator[Job]:
                 for portion in mix.portions
             )
             process = processes[dough.breads[0].name]
-            yield Job(
-                dough.name, number, mix.pieces, dough.mixer.name, process, parts if dough.is_shared else (), allergens
-            )
+            shared = parts if dough.is_shared else ()
+            yield Job(dough.name, number, mix.pieces, dough.mixer.name, process, shared, allergens, alike)
 
 
 def _disagreements(dough: Dough, processes: Mapping[str, Process]) -> Iterator[Fault]:
@@ -119,16 +119,6 @@ def dues_of(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[Due]:
     return found
 
 
-def by_due(plan: BreadPlan, workshop: Workshop) -> list[tuple[int | None, Order]]:
-    """Return the orders of a bread with the moment at which each is due, those due first before the others."""
-    with Door() as door:
-        pairs = [
-            (workshop.wall.elapsed(read_clock(door, order.due, "due")) if order.due else None, order)
-            for order in plan.orders
-        ]
-    return sorted(pairs, key=lambda pair: (pair[0] is None, pair[0] or 0))
-
-
 def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | None:
     made = 0
     for due, order in orders:
@@ -141,7 +131,9 @@ def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | Non
 def by_allergens(dues: Sequence[Due]) -> tuple[list[Due], tuple[Caution, ...]]:
     """Return the mixes in an order in which each mixer needs the fewest cleanings; of equal doughs those that are due first."""
     queues: dict[str, list[Due]] = {}
-    for due in sorted(dues, key=lambda due: due.due_min):
+    # Each mixer keeps its own order, so that none of its mixes may go to another like it.
+    held = [evolve(due, job=evolve(due.job, alike=())) for due in dues]
+    for due in sorted(held, key=lambda due: due.due_min):
         queues.setdefault(due.job.mixer, []).append(due)
     for queue in queues.values():
         allergens = {due.job.bread: due.job.allergens for due in queue}

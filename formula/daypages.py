@@ -13,7 +13,8 @@ from typing import Final
 from attrs import frozen
 
 from .breadplan import Dough
-from .clockwork import OrderTime, Timetable
+from .clockwork import Timetable
+from .delivered import OrderTime
 from .errors import Fault, UnknownNameError, cited
 from .hourwater import waters
 from .placing import Task

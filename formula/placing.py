@@ -8,7 +8,7 @@ several breads is mixed and risen as one and divided one bread after the other; 
 from __future__ import annotations
 
 from bisect import bisect, insort
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from attrs import frozen
@@ -31,7 +31,7 @@ class Job:
     """A mix to be placed: its bread, its number, its pieces and its mixer.
 
     A mix for several breads has the name of the dough, and in ``parts`` a job for each bread, which are divided in this
-    order.  ``allergens`` are those of the dough, for the cleaning of the mixer.
+    order.  ``allergens`` are those of the dough, for the cleaning of the mixer; ``alike`` are other mixers like its own.
     """
 
     bread: str
@@ -41,6 +41,7 @@ class Job:
     process: Process
     parts: tuple[Job, ...] = ()
     allergens: tuple[str, ...] = ()
+    alike: tuple[str, ...] = ()
 
     @property
     def breads(self) -> tuple[Job, ...]:
@@ -95,15 +96,22 @@ class Stations:
         if shifts:
             bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
             self.places["bench"] = Bookings(bench.most) if always else bench
+        self.last_oven = ""
 
-    def mixer_free(self, job: Job, start: int, length: int) -> int | None:
+    def in_turn(self, loads: Mapping[str, int]) -> list[tuple[str, int]]:
+        """Return ovens and their loads, those first that come after the one set last: they are likely to be free."""
+        pairs = list(loads.items())
+        at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
+        return pairs[at:] + pairs[:at]
+
+    def mixer_free(self, job: Job, mixer: str, start: int, length: int) -> int | None:
         """Return when a mixer is free for a mix, with the time to clean it before and after where allergens ask for it."""
         turn, cleaning = self.workshop.turn_round_min, self.workshop.cleaning_min
         while True:
-            begin = self.mixers[job.mixer].first(start, length + turn, 1)
+            begin = self.mixers[mixer].first(start, length + turn, 1)
             if begin is None or not cleaning:
                 return begin
-            others = self.mixed[job.mixer]
+            others = self.mixed[mixer]
             place = bisect(others, (begin, begin, ()))
             start = begin
             if place and lost_allergens(others[place - 1][2], job.allergens):
@@ -139,11 +147,11 @@ class Placed:
             calendar.take(begin, end, count)
             self.taken.append((calendar, begin, end, count))
 
-    def mix(self, job: Job, begin: int, end: int) -> None:
-        """Take the mixer, and note what is mixed in it then."""
-        self.take(self.stations.mixers[job.mixer], begin, end + self.stations.workshop.turn_round_min)
-        self.mixed.append((job.mixer, (begin, end, job.allergens)))
-        insort(self.stations.mixed[job.mixer], (begin, end, job.allergens))
+    def mix(self, job: Job, mixer: str, begin: int, end: int) -> None:
+        """Take a mixer, and note what is mixed in it then."""
+        self.take(self.stations.mixers[mixer], begin, end + self.stations.workshop.turn_round_min)
+        self.mixed.append((mixer, (begin, end, job.allergens)))
+        insort(self.stations.mixed[mixer], (begin, end, job.allergens))
 
     @property
     def begin_min(self) -> int:
@@ -229,26 +237,23 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
             _mix(job, start, attempt)
         except _Late as late:
             attempt.undo()
-            if late.minutes is None:
-                return None
-            waits.append((attempt.begin_min if attempt.tasks else start) + late.minutes)
+            if late.minutes is not None:
+                waits.append((attempt.begin_min if attempt.tasks else start) + late.minutes)
         else:
             return attempt
-    return min(waits)
+    return min(waits, default=None)
 
 
 def _mix(job: Job, start: int, attempt: Placed) -> None:
     process, tasks = job.process, attempt.tasks
     length = process.autolyse_min + process.mix_min
-    begin = attempt.stations.mixer_free(job, start, length)
-    if begin is None:
-        raise _Late(None)
+    begin, mixer = _free_mixer(job, start, length, attempt.stations)
     mixed = begin + length
-    attempt.mix(job, begin, mixed)
+    attempt.mix(job, mixer, begin, mixed)
     if process.autolyse_min:
         end = begin + process.autolyse_min
-        tasks.append(Task("autolyse", job.bread, job.mix, job.mixer, begin, end, job.pieces))
-    tasks.append(Task("mix", job.bread, job.mix, job.mixer, begin + process.autolyse_min, mixed, job.pieces))
+        tasks.append(Task("autolyse", job.bread, job.mix, mixer, begin, end, job.pieces))
+    tasks.append(Task("mix", job.bread, job.mix, mixer, begin + process.autolyse_min, mixed, job.pieces))
     mixed_so_far = len(tasks)
     divided = _divide(job, attempt, mixed)
     tasks.insert(mixed_so_far, Task("bulk", job.bread, job.mix, "tubs", mixed, divided[0][1], job.pieces))
@@ -277,6 +282,20 @@ def _divide(job: Job, attempt: Placed, mixed: int) -> list[tuple[Job, int, int]]
     return found
 
 
+def _free_mixer(job: Job, start: int, length: int, stations: Stations) -> tuple[int, str]:
+    """Return when the first of a mix's mixers is free for so long, and which it is: its own before those like it."""
+    best: tuple[int, str] | None = None
+    for name in (job.mixer, *job.alike):
+        begin = stations.mixer_free(job, name, start, length)
+        if begin is not None and (best is None or begin < best[0]):
+            best = begin, name
+            if begin == start:
+                break
+    if best is None:
+        raise _Late(None)
+    return best
+
+
 def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, int]:
     """Return when shaping begins and ends: no piece rests less than it must, the first of them no longer than it may."""
     process = job.process
@@ -300,6 +319,7 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
     process, done, number = job.process, 0, 0
+    least, most = min(process.loads.values()), max(process.loads.values())
     proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
     ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
 
@@ -311,20 +331,25 @@ def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
         number += 1
         found: list[tuple[int, int, int, str, int]] = []
         missing: list[int] = []
-        for name, holds in process.loads.items():
-            pieces = min(holds, job.pieces - done)
+        left = job.pieces - done
+        soonest = moment(done + min(least, left)) + proof_min
+        for name, holds in attempt.stations.in_turn(process.loads):
+            pieces = min(holds, left)
             latest = shape + (shaped - shape) * done // job.pieces + process.proof.latest_min
             begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + proof_min, process.bake_min)
             if begin is not None:
                 found.append((begin, -pieces, long, name, latest)) if begin <= latest else missing.append(
                     begin - latest
                 )
+            if begin == soonest and pieces == min(most, left) and long == process.bake_min:
+                break  # No other oven is better.
         if not found:
             raise _Late(min(missing, default=None))
         begin, pieces, long, name, _ = min(found)
         pieces = -pieces
         proofing = moment(done)
         turn = ovens[name].turn_round_min
+        attempt.stations.last_oven = name
         attempt.take(attempt.stations.ovens[name], begin, begin + long + turn)
         attempt.hold("proof", proofing, max(begin, proofing + 1), pieces)
         for gear, until in process.gear.items():
@@ -341,7 +366,7 @@ def _free_oven(attempt: Placed, oven: Oven, start: int, bake_min: int) -> tuple[
     """Return when an oven is free for a load, and how long that load bakes in it."""
     calendar, wall = attempt.stations.ovens[oven.name], attempt.stations.workshop.wall
     while True:
-        long = oven.bake_min(bake_min, wall.wall(start))
+        long = oven.bake_min(bake_min, wall.wall(start)) if oven.fired_min else bake_min
         begin = calendar.first(start, long + oven.turn_round_min, 1)
         if begin is None or begin == start:
             return begin, long

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Generator, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Mapping
 from contextlib import contextmanager
 from threading import Event, Thread
 from typing import Any
@@ -14,13 +14,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from .bill import BatchCost
 from .breadplan import BreadPlan, Dough
 from .clockwork import Timetable
 from .comparison import Change, Comparison
-from .costchange import CostComparison
 from .day import DayPlan
-from .daycost import DayCost
 from .daypages import PageTable, day_pages, verdict
 from .errors import FormulaError
 from .formula import Formula
@@ -37,18 +34,17 @@ __all__ = [
     "heading",
     "json_text",
     "new_console",
+    "new_table",
     "print_json",
     "show_batch_stage",
     "show_by_stage",
     "show_cautions",
     "show_clock",
     "show_comparison",
-    "show_cost",
-    "show_cost_comparison",
     "show_day",
-    "show_day_cost",
     "show_net_weight",
     "show_ready",
+    "show_table",
     "show_three_ways",
     "show_working",
     "waiting",
@@ -86,14 +82,15 @@ def heading(console: Console, text: str) -> None:
     console.print(Text(text, style="bold"))
 
 
-def _table(*columns: str) -> Table:
+def new_table(*columns: str) -> Table:
+    """Return a table with these columns, numbers to the right."""
     table = Table(box=HORIZONTALS, show_edge=False, pad_edge=False)
     for number, column in enumerate(columns):
         table.add_column(column, justify="left" if number == 0 else "right", no_wrap=True)
     return table
 
 
-def _show_table(console: Console, table: Table) -> None:
+def show_table(console: Console, table: Table) -> None:
     """Show a table whole: where the terminal is too narrow, it breaks the lines, and no name or weight is cut."""
     width = console.width
     console.width = max(width, console.measure(table, options=console.options.update(max_width=10_000)).maximum)
@@ -103,7 +100,7 @@ def _show_table(console: Console, table: Table) -> None:
 
 def show_batch_stage(console: Console, stage: BatchStage, unit: str) -> None:
     """Show what to weigh into one stage."""
-    table = _table(stage.name, "weight", "of all flour")
+    table = new_table(stage.name, "weight", "of all flour")
     for row in stage.rows:
         table.add_row(row.name, weight(row.mass_g, unit), f"{shown(row.percent, 4)} %")
     table.add_row("together", weight(stage.total_g, unit), "", style="bold")
@@ -114,7 +111,7 @@ def show_batch_stage(console: Console, stage: BatchStage, unit: str) -> None:
     ):
         if grams:
             table.add_row(word, weight(grams, unit), "")
-    _show_table(console, table)
+    show_table(console, table)
     console.print()
 
 
@@ -135,11 +132,11 @@ def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
     heading(console, plan.bakery.name)
     console.print(f"{plan.pieces} pieces from {weight(plan.dough_g, unit)} of dough in {mixes_words(plan.mix_count)}")
     console.print()
-    table = _table("bread", "due", "pieces", "baked", "scale at", "dough", "mixes")
+    table = new_table("bread", "due", "pieces", "baked", "scale at", "dough", "mixes")
     for bread in plan.breads:
         cells = (bread.due, str(bread.pieces), weight(bread.baked_g, unit), weight(bread.piece_g, unit))
         table.add_row(bread.bread.name, *cells, weight(bread.dough_g, unit), str(bread.mix_count))
-    _show_table(console, table)
+    show_table(console, table)
     for dough in plan.doughs:
         console.print()
         _show_dough(console, dough, plan.shared_cautions, unit)
@@ -149,10 +146,10 @@ def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:
         show_cautions(console, plan.shared_cautions)
     console.print()
     heading(console, "To have ready")
-    table = _table("ingredient", "weight")
+    table = new_table("ingredient", "weight")
     for name, grams in plan.ingredients_g.items():
         table.add_row(name, weight(grams, unit))
-    _show_table(console, table)
+    show_table(console, table)
 
 
 def _show_dough(console: Console, dough: Dough, shared: tuple[Caution, ...], unit: str) -> None:
@@ -167,13 +164,13 @@ def _show_dough(console: Console, dough: Dough, shared: tuple[Caution, ...], uni
         console.print(f"{plan.name}: {_pieces(plan, unit)}" if dough.is_shared else _pieces(plan, unit))
     for stage in dough.mixes[0].batch.stages.values():
         heads = [f"{mix_name(mix, dough.mix_count)},\n{holds_words(mix)}" for mix in dough.mixes]
-        table = _table(stage.name, *heads, "of all flour")
+        table = new_table(stage.name, *heads, "of all flour")
         for place, row in enumerate(stage.rows):
             cells = [weight(mix.batch.stages[stage.name].rows[place].mass_g, unit) for mix in dough.mixes]
             table.add_row(row.name, *cells, f"{shown(row.percent, 4)} %")
         totals = [weight(mix.batch.stages[stage.name].total_g, unit) for mix in dough.mixes]
         table.add_row("together", *totals, "", style="bold")
-        _show_table(console, table)
+        show_table(console, table)
     for mix in dough.mixes:
         if mix.pour:
             console.print(f"{mix_name(mix, dough.mix_count)}, {holds_words(mix)}: {pour_words(mix.pour, unit)}")
@@ -219,19 +216,23 @@ def show_clock(console: Console, table: Timetable) -> None:
 
 
 def _show_page_table(console: Console, page: PageTable) -> None:
-    table = _table(*page.columns)
+    table = new_table(*page.columns)
     for place, column in enumerate(table.columns):
         column.justify = "right" if page.is_count(place) else "left"
     for row in page.rows:
         table.add_row(*(one_line(str(cell)) for cell in row))
-    _show_table(console, table)
+    show_table(console, table)
 
 
 @contextmanager
-def waiting(what: str) -> Generator[None]:
-    """Say on a terminal's error line what takes longer than a second, and wipe it off when it is done."""
+def waiting(what: str) -> Generator[Callable[[str], None]]:
+    """Say on a terminal's error line what takes longer than a second, and wipe it off when it is done.
+
+    What it gives is called with another line to say.
+    """
+    said = [what]
     if not sys.stderr.isatty():
-        yield
+        yield said.append
         return
     done = Event()
 
@@ -239,7 +240,7 @@ def waiting(what: str) -> Generator[None]:
         seconds = 0
         while not done.wait(1):
             seconds += 1
-            sys.stderr.write(f"\r{what}: {seconds} s ")
+            sys.stderr.write(f"\r\x1b[K{said[-1]}: {seconds} s ")
             sys.stderr.flush()
         if seconds:
             sys.stderr.write("\r\x1b[K")
@@ -248,7 +249,7 @@ def waiting(what: str) -> Generator[None]:
     teller = Thread(target=tell, daemon=True)
     teller.start()
     try:
-        yield
+        yield said.append
     finally:
         done.set()
         teller.join()
@@ -256,7 +257,7 @@ def waiting(what: str) -> Generator[None]:
 
 def show_ready(console: Console, found: ReadyList, unit: str = "g") -> None:
     """Show what to have ready, and what to order; what is not known stays empty."""
-    table = _table("ingredient", "needed", "sacks", "left", "to order")
+    table = new_table("ingredient", "needed", "sacks", "left", "to order")
     for line in found.lines:
         left = "" if line.left_g is None else weight(line.left_g, unit)
         if line.missing_g:
@@ -266,7 +267,7 @@ def show_ready(console: Console, found: ReadyList, unit: str = "g") -> None:
             order = f"{line.order_sacks} of {weight(line.stock.sack_g or 0.0, unit)}"
         sacks = "" if line.sacks is None else str(line.sacks)
         table.add_row(line.name, weight(line.needed_g, unit), sacks, left, order)
-    _show_table(console, table)
+    show_table(console, table)
 
 
 def show_by_stage(console: Console, formula: Formula) -> None:
@@ -278,12 +279,12 @@ def show_by_stage(console: Console, formula: Formula) -> None:
     except FormulaError:
         # All the flour is in stages: the final dough has no flour of its own to count on.
         console.print("The final dough has no flour of its own and is not shown in percent.")
-    table = _table(formula.name, *(name for name, _ in columns))
+    table = new_table(formula.name, *(name for name, _ in columns))
     for line in dict.fromkeys(line for _, lines in columns for line in lines):
         table.add_row(line, *(f"{shown(lines[line], 5)} %" if line in lines else "" for _, lines in columns))
     totals = (f"{shown(sum(lines.values()), 6)} %" for _, lines in columns)
     table.add_row("together", *totals, style="bold")
-    _show_table(console, table)
+    show_table(console, table)
     console.print(
         f"pre-fermented flour {shown(formula.prefermented_flour, 4)} %, hydration {shown(formula.hydration(), 4)} %"
     )
@@ -298,7 +299,7 @@ def show_comparison(console: Console, found: Comparison) -> None:
 
 
 def _show_changes(console: Console, name: str, changes: tuple[Change, ...], found: Comparison) -> None:
-    table = _table(name, found.first, found.second, "difference")
+    table = new_table(name, found.first, found.second, "difference")
     for change in changes:
         differs = abs(change.difference_percent) > 1e-6
         cells = (change.first_percent, change.second_percent)
@@ -307,7 +308,7 @@ def _show_changes(console: Console, name: str, changes: tuple[Change, ...], foun
         table.add_row(
             change.name, *(f"{shown(cell, 5)} %" for cell in cells), difference, style="bold" if differs else ""
         )
-    _show_table(console, table)
+    show_table(console, table)
     console.print()
 
 
@@ -315,11 +316,11 @@ def show_three_ways(console: Console, ways: Mapping[str, ThreeWays]) -> None:
     """Show the water of every bread by three methods, with what has moved since the trial."""
     console.print()
     heading(console, "The water by three methods")
-    table = _table("bread", "rule", "heat balance", "correction", "moved since the trial")
+    table = new_table("bread", "rule", "heat balance", "correction", "moved since the trial")
     for name, found in ways.items():
         cells = (found.rule_c, found.balance_c, found.correction_c)
         table.add_row(name, *(f"{shown(cell, 3)} °C" for cell in cells), f"{shown(found.moved_k, 3)} K")
-    _show_table(console, table)
+    show_table(console, table)
     show_cautions(console, dict.fromkeys(caution for found in ways.values() for caution in found.cautions))
 
 
@@ -343,7 +344,7 @@ def show_net_weight(console: Console, found: NetWeight, unit: str = "g") -> None
         "given away\na piece",
         each,
     )
-    table = _table("rule", *columns, *(["worth"] if money else []))
+    table = new_table("rule", *columns, *(["worth"] if money else []))
     for name, answer in found.rules.items():
         has_two = answer.target.law.beyond_share is not None
         shares = (
@@ -361,54 +362,4 @@ def show_net_weight(console: Console, found: NetWeight, unit: str = "g") -> None
             weight(answer.giveaway_total_g, unit),
             *([str(answer.giveaway_cost)] if money else []),
         )
-    _show_table(console, table)
-
-
-def show_cost(console: Console, found: BatchCost) -> None:
-    """Show a cost: its lines, which add up, and what a mix, a piece and a kilogram come to."""
-    heading(console, found.name)
-    columns = [("all", found.costs())]
-    columns += [("a mix", found.costs("mix"))] if found.mixes > 1 else []
-    columns += [("a piece sold", found.costs("piece"))] if found.pieces else []
-    columns += [("a kg", found.costs("kg"))]
-    table = _table("", "amount", "price", *(f"{name}, {found.currency}" for name, _ in columns))
-    for line in found.lines:
-        amount = weight(line.amount, "g") if line.unit == "g" else f"{shown(line.amount, 4)} {line.unit}"
-        if line.unit == "kJ":
-            amount = f"{shown(line.amount / 3600)} kWh"
-        cells = (f"{costs[line.name].amount:f}" for _, costs in columns)
-        table.add_row(line.name, amount, str(line.price or ("free" if not line.exact else "")), *cells)
-    wholes = {"all": found.total, "a mix": found.per_mix, "a piece sold": found.per_piece, "a kg": found.per_kg}
-    table.add_row(
-        "together", "", "", *(f"{whole.amount:f}" for name, _ in columns if (whole := wholes[name])), style="bold"
-    )
-    _show_table(console, table)
-    if found.pieces:
-        console.print(
-            f"{found.pieces} pieces of {weight(round(found.baked_g, 1), 'g')}, {shown(float(found.sold))} of them sold:"
-            f" {found.per_piece} a piece sold, {found.per_piece_made} a piece made, {found.per_sold_kg} a kg sold"
-        )
-    else:
-        console.print(f"{weight(round(found.bread_g, 1), 'g')} of bread: {found.per_kg} a kg")
-    if found.carried:
-        console.print("of which " + ", ".join(f"{name} {money}" for name, money in found.carried.items()))
-
-
-def show_cost_comparison(console: Console, found: CostComparison) -> None:
-    """Show two costs side by side, the lines that differ in bold; each column adds up."""
-    table = _table(f"for a {found.per}" if found.per != "all" else "all", found.first, found.second, "difference")
-    for line in (*found.lines, found.whole):
-        cells = (str(line.first), str(line.second), f"{line.difference.amount:+f}" if line.difference.amount else "")
-        table.add_row(line.name, *cells, style="bold" if line.difference.amount else "")
-    _show_table(console, table)
-
-
-def show_day_cost(console: Console, found: DayCost) -> None:
-    """Show what a day costs: a line a bread, then the lines of the whole."""
-    table = _table("bread", "pieces", "sold", "mixes", "cost", "a mix", "a piece sold", "a kg")
-    for name, bread in found.breads.items():
-        cells = (str(bread.pieces), shown(float(bread.sold)), str(bread.mixes), str(found.costs[name]))
-        table.add_row(name, *cells, str(bread.per_mix), str(bread.per_piece), str(bread.per_kg))
-    _show_table(console, table)
-    console.print()
-    show_cost(console, found.whole)
+    show_table(console, table)

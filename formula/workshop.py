@@ -16,7 +16,7 @@ from .process import Process, minutes_up
 from .quantity import SHARE, TIME, Door, Measure
 from .timeofday import WallClock, clock, read_clock
 
-__all__ = ["Oven", "Shift", "Workshop"]
+__all__ = ["Oven", "Shift", "Workshop", "check_gear", "check_ovens"]
 
 _COUNTED: Final = ("proof_places", "cool_places", "tubs", "slicers", "packers")
 
@@ -227,8 +227,8 @@ class Workshop:
                     door.refuse(name, repr(count), "a whole number of 1 or more")
             if not taken:
                 door.refuse("ovens", "none", "at least one oven", "nothing can be baked without")
-            _check_ovens(door, taken, processes)
-            _check_gear(door, gear or {}, processes)
+            check_ovens(door, taken, processes)
+            check_gear(door, gear or {}, processes)
             wall = _wall(door, day, zone)
         facts = counts | {
             "opens_min": opens_min,
@@ -267,7 +267,8 @@ def _wall(door: Door, day: str, zone: str) -> WallClock:
         return WallClock()
 
 
-def _check_ovens(door: Door, ovens: tuple[Oven, ...], processes: Mapping[str, Process]) -> None:
+def check_ovens(door: Door, ovens: tuple[Oven, ...], processes: Mapping[str, Process]) -> None:
+    """Note at the door ovens of one name, and processes with an oven that is not there."""
     names = [oven.name for oven in ovens]
     for name in sorted({name for name in names if names.count(name) > 1}):
         door.refuse("ovens", f"{name} {names.count(name)} times", "each name once", "number them")
@@ -277,7 +278,8 @@ def _check_ovens(door: Door, ovens: tuple[Oven, ...], processes: Mapping[str, Pr
                 door.refuse(f"{bread}: loads", cited(name), f"one of the ovens: {', '.join(names) or 'none'}")
 
 
-def _check_gear(door: Door, gear: Mapping[str, int], processes: Mapping[str, Process]) -> None:
+def check_gear(door: Door, gear: Mapping[str, int], processes: Mapping[str, Process]) -> None:
+    """Note at the door processes with gear that is not there."""
     for bread, process in processes.items():
         for name in process.gear:
             if name not in gear:

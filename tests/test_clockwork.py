@@ -96,6 +96,43 @@ def test_the_oven_sets_the_beat_of_the_mixes() -> None:
     assert found.bottleneck == "deck"
 
 
+def test_a_short_proof_is_tried_where_the_oven_is_cold_after_the_best() -> None:
+    """Hot from 01:40 to 02:45: an hour of proof from 01:20 on would end in a bake that is cut off, 20 min do not."""
+    quick = Process(
+        mix="20 min", bulk="1 h", proof=Wait("1 h", earliest="20 min", latest="1 h 20 min"), bake="30 min", loads={"deck": 40}
+    )  # fmt: skip
+    shop = workshop({"Quay Round": quick}, ovens=[Oven("deck", fired=["00:40"], firing="1 h", lasts="1 h 5 min")])
+    found = planned(shop, order(80, ""), aim="earliest")
+    assert told(found, "bake") == [(100, 130), (130, 160)]
+
+
+def test_two_mixers_that_are_alike_share_the_mixes_of_a_dough() -> None:
+    two = [Mixer(name, capacity="20 kg", friction="20 K") for name in ("spiral 1", "spiral 2")]
+    bakery = Bakery("Harbour Bakery", mixers=[*two, Mixer("arm", capacity="20 kg", friction="12 K")], flour="20 °C", room="22 °C", tap="14 °C")  # fmt: skip
+    shop = workshop(ovens=[Oven("deck"), Oven("other")], processes={"Quay Round": rounds(loads={"deck": 20, "other": 20}, divide=0, shape=0, proof=Wait("1 h", latest="2 h"))})  # fmt: skip
+    found = timetable(plan_day([order(40, "")], bakery, shop), shop, aim="earliest")
+    assert [(task.station, task.begin_min) for task in found.tasks if task.what == "mix"] == [
+        ("spiral 1", 0),
+        ("spiral 2", 0),
+    ]
+
+
+def test_mixes_in_the_order_of_their_deliveries() -> None:
+    shop = workshop({"Quay Round": rounds(), "Mooring Stick": rounds()})
+    orders = [order(20, "09:00"), order(20, "03:00", STICK)]
+    given, due = (
+        timetable(plan_day(orders, BAKERY, shop), shop, aim="earliest", order=each) for each in ("given", "due")
+    )
+    assert [task.bread for task in given.tasks if task.what == "mix"] == ["Quay Round", "Mooring Stick"]
+    assert [task.bread for task in due.tasks if task.what == "mix"] == ["Mooring Stick", "Quay Round"]
+    assert (given.order, due.order) == ("given", "due")
+
+
+def test_the_minutes_of_the_pieces_are_summed() -> None:
+    """Of the loads packed at 04:05 and 04:40 the second is late by 20 min."""
+    assert planned(workshop(), order(due="04:20")).late_piece_min == 20 * 20
+
+
 def test_a_break_of_the_shift_moves_the_mix() -> None:
     """Dividing would begin at 01:20; from 01:00 to 01:45 nobody works, and the bulk has no room to wait."""
     shop = workshop(shifts=[Shift("00:00", "08:00", people=2, breaks=[("01:00", "01:45")])])

@@ -11,6 +11,7 @@ import pytest
 
 from formula import load_day, load_workshop, plan_day, timetable
 from formula.clockwork import Timetable
+from formula.relief import remedies
 from formula.screen import waiting
 from tests.conftest import run_fresh
 from tests.test_cli import HARBOUR, Run, change, folder, run
@@ -76,6 +77,47 @@ class TestOnTheScreen:
     def test_methods_and_working(self, run: Run) -> None:
         out = run("day", HARBOUR, "--working")[1]
         assert harbour().day.working().text() in out
+
+
+class TestWhatWouldMendIt:
+    """One person where eight are needed: nothing else comes near."""
+
+    def test_remedies_are_said(self, run: Run, folder: Path) -> None:
+        change(folder / "workshop.toml", "people = 8", "people = 1")
+        code, out, _ = run("day", folder, "--remedies")
+        found = remedies(harbour(folder))
+        assert code == 0
+        assert out.rstrip().splitlines()[-len(found.said) :] == list(found.said)
+        tables = json.loads(run("day", HARBOUR, "--remedies", "--json")[1])
+        assert tables["remedies"] == remedies(harbour()).to_tables()
+
+    def test_the_best_order(self, run: Run) -> None:
+        pytest.importorskip("ortools", reason="the best order needs the extra 'plan'")
+        _, out, _ = run("day", HARBOUR, "--optimise", "--time-limit", "2 s")
+        assert (
+            "Minutes by which pieces are late, summed: 0, in the plain plan 0; none is less late." in out.splitlines()
+        )
+        tables = json.loads(run("day", HARBOUR, "--optimise", "--time-limit", "2 s", "--json")[1])
+        assert tables["optimum"]["proven"] is True
+        assert tables["timetable"]["late_min"] == 0
+        assert tables["optimum"]["span_min"] <= tables["optimum"]["plain_span_min"]
+
+    @pytest.mark.parametrize(
+        ("options", "said"),
+        [
+            (("--optimise", "--aim", "latest"), "without --aim"),
+            (("--time-limit", "2 s"), "--time-limit goes with --optimise"),
+        ],
+    )
+    def test_what_does_not_go_together(self, run: Run, options: tuple[str, ...], said: str) -> None:
+        code, _, err = run("day", HARBOUR, *options)
+        assert (code, said in err) == (2, True)
+
+    def test_without_a_workshop_there_is_nothing_to_mend(self, run: Run, folder: Path) -> None:
+        (folder / "workshop.toml").unlink()
+        code, _, err = run("day", folder, "--remedies", "--optimise")
+        assert code != 0
+        assert "--remedies and --optimise" in err
 
 
 class TestFiles:
@@ -227,7 +269,15 @@ class TestWaiting:
         monkeypatch.setattr(sys, "stderr", terminal)
         with waiting("planning"):
             time.sleep(1.3)
-        assert terminal.getvalue() == "\rplanning: 1 s \r\x1b[K"
+        assert terminal.getvalue() == "\r\x1b[Kplanning: 1 s \r\x1b[K"
+
+    def test_another_line_takes_its_place(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        terminal = Terminal()
+        monkeypatch.setattr(sys, "stderr", terminal)
+        with waiting("planning") as say:
+            say("3 of at most 200")
+            time.sleep(1.3)
+        assert terminal.getvalue() == "\r\x1b[K3 of at most 200: 1 s \r\x1b[K"
 
     def test_what_is_quick_or_has_no_terminal_says_nothing(self, monkeypatch: pytest.MonkeyPatch) -> None:
         for stream in (Terminal(), io.StringIO()):

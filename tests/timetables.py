@@ -266,6 +266,9 @@ def _orders(tables: Table, tasks: list[Table]) -> list[str]:
             late = 0 if due is None else sum(end > due for end in mine)
             if order["late_pieces"] != late:
                 wrong.append(f"{bread}: {order['late_pieces']} said to be late, {late} are")
+            minutes = 0 if due is None else sum(max(0, end - due) for end in mine)
+            if order["late_piece_min"] != minutes:
+                wrong.append(f"{bread}: {order['late_piece_min']} minutes of pieces said to be late, {minutes} are")
             if mine and order["ready_min"] != mine[-1]:
                 wrong.append(f"{bread}: said to be ready at {order['ready_min']}, but at {mine[-1]}")
     return wrong

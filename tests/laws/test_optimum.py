@@ -1,0 +1,115 @@
+"""The laws of the best order: never worse than the plain plan, can be followed, and as good as trying all orders."""
+
+import json
+from itertools import permutations
+
+import pytest
+from attrs import frozen
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from formula.clockwork import timetable
+from formula.day import plan_day
+from formula.formula import Formula
+from formula.optimum import optimise
+from formula.orders import Order
+from formula.process import Process
+from formula.workshop import Oven, Workshop
+from tests.laws.test_clockwork import BAKERY, LEAN, Line, lines, planned, workshops
+from tests.timetables import check_tables, facts_of
+
+pytest.importorskip("ortools", reason="the best order needs the extra 'plan'")
+
+
+class TestNeverWorseThanThePlainPlan:
+    """The best plan found can be followed, is never later, shorter of pieces or longer than the plain one, and above its bound."""
+
+    @settings(max_examples=15)
+    @given(lines, workshops())
+    def test_it_is_not(self, written: list[Line], workshop: Workshop) -> None:
+        plain = planned(written, workshop, "latest")
+        assume(plain.day.mix_count <= 10)
+        best = optimise(plain.day, workshop, time_limit="1 s")
+        tables = json.loads(json.dumps(best.timetable.to_tables()))
+        assert check_tables(tables, facts_of(best.timetable)) == []
+        found, before = (
+            (table.short_pieces, table.late_piece_min, table.end_min - table.begin_min)
+            for table in (best.timetable, plain)
+        )
+        assert found <= before
+        assert best.is_better == (found < before)
+        assert best.plain == plain
+        if not best.timetable.unplaced:
+            assert best.bound_piece_min <= best.late_piece_min
+            assert best.bound_span_min <= best.span_min
+        for task in best.timetable.tasks:
+            if task.what == "bake":
+                oven = next(oven for oven in workshop.ovens if oven.name == task.station)
+                process = workshop.process_of(task.bread, task.bread.split()[0])
+                assert process is not None
+                bake_min = oven.bake_min(process.bake_min, workshop.wall.wall(task.begin_min))
+                assert task.end_min - task.begin_min == bake_min
+
+
+@frozen
+class Bread:
+    """A bread that is one mix and one load: what it takes of the mixer and the oven, its pieces, and when it is due."""
+
+    mix_min: int
+    bake_min: int
+    pieces: int
+    due_min: int
+
+
+SPAN, TURN = 60, 5
+breads = st.lists(
+    st.builds(Bread, st.integers(5, 40), st.integers(10, 60), st.integers(1, 30), st.integers(100, 400)),
+    min_size=2,
+    max_size=5,
+)
+
+
+def by_all_orders(day: list[Bread]) -> int:
+    """Return the least lateness over all orders of the mixes: nothing can wait between mixer and oven, so each order has one best plan."""
+    least = 10**9
+    for order in permutations(day):
+        mixer = oven = late = 0
+        for bread in order:
+            # From the mixer's beginning to the oven: mixing, then bulk and proof of an hour together.
+            begin = max(mixer, oven - bread.mix_min - SPAN)
+            into = begin + bread.mix_min + SPAN
+            mixer, oven = begin + bread.mix_min, into + bread.bake_min + TURN
+            late += bread.pieces * max(0, into + bread.bake_min - bread.due_min)
+        least = min(least, late)
+    return least
+
+
+class TestAsGoodAsAllOrders:
+    """Where nothing can wait, the proven least lateness is that of the best of all orders, tried one by one."""
+
+    @settings(max_examples=15)
+    @given(breads)
+    def test_it_is(self, day: list[Bread]) -> None:
+        names = [f"bread {number}" for number in range(len(day))]
+        processes = {
+            name: Process(
+                mix=f"{bread.mix_min} min",
+                bulk="30 min",
+                proof="30 min",
+                bake=f"{bread.bake_min} min",
+                loads={"deck": 30},
+            )
+            for name, bread in zip(names, day, strict=True)
+        }
+        workshop = Workshop(opens="00:00", ovens=[Oven("deck", turn_round=f"{TURN} min")], processes=processes)
+        orders = [
+            Order(
+                Formula.from_percents(name, LEAN), pieces=bread.pieces, baked="500 g",
+                due=f"{bread.due_min // 60:02d}:{bread.due_min % 60:02d}",
+            )
+            for name, bread in zip(names, day, strict=True)
+        ]  # fmt: skip
+        best = optimise(plan_day(orders, BAKERY), workshop, time_limit="20 s")
+        assert best.proven
+        assert best.late_piece_min == by_all_orders(day)
+        assert best.late_piece_min <= timetable(best.plain.day, workshop, order="due").late_piece_min
