@@ -308,7 +308,7 @@ class TestCleaning:
         assert found.cautions == ()
 
     def test_an_unknown_order(self) -> None:
-        with pytest.raises(FormulaError, match='order: got \'milk\', expected one of "given", "allergens"'):
+        with pytest.raises(FormulaError, match='order: got \'milk\', expected one of "given", "due", "allergens"'):
             timetable(plan_day(ORDERS, BAKERY), workshop(), order="milk")  # type: ignore[arg-type]
 
     @pytest.mark.parametrize("slip", ["none", "short", "late", "twice"])
