@@ -71,6 +71,14 @@ class Bookings:
         """The most that are free at any time."""
         return max(self._free)
 
+    def overbooked(self, since: int) -> tuple[int, int] | None:
+        """Return from when, and by how many, more are taken than there are; None if that is never so from a moment on."""
+        for place, free in enumerate(self._free):
+            ends = self._begins[place + 1] if place + 1 < len(self._begins) else FOREVER
+            if free < 0 and ends > since:
+                return max(since, self._begins[place]), -free
+        return None
+
     def first(self, begin: int, length: int, count: int) -> int | None:
         """Return the earliest moment from ``begin`` on at which so many are free for so long; None if there is none."""
         place = bisect_right(self._begins, begin) - 1

@@ -6,16 +6,16 @@ waits of its process leave.  Where a station is taken, the whole mix begins late
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Final
 
 from attrs import frozen
 
-from .bookings import Bookings
+from .bookings import FOREVER, Bookings
 from .process import Process, busy_min
 from .workshop import Oven, Workshop
 
-__all__ = ["Job", "Placed", "Stations", "Task", "fits", "place"]
+__all__ = ["Job", "Placed", "Stations", "Task", "fits", "place", "resume"]
 
 LAST_MIN: Final = 2 * 1440
 """Nothing of a day is begun later than this: two days after its midnight."""
@@ -90,12 +90,27 @@ class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
 
 
 class Placed:
-    """A mix on the clock: its tasks, and what it has taken of the stations, which ``undo`` gives back."""
+    """A mix on the clock: its tasks, and what it has taken of the stations, which ``undo`` gives back.
 
-    def __init__(self, stations: Stations, proof_min: int) -> None:
+    Of a mix that is under way, ``done`` holds what has begun, by what it is and the load; its place is taken as it is, and
+    nothing else begins before ``now_min``.  ``forced``: what finds no room in its time takes the next there is.
+    """
+
+    def __init__(
+        self,
+        stations: Stations,
+        proof_min: int,
+        done: Mapping[tuple[str, int], Task] | None = None,
+        now_min: int = -FOREVER,
+        *,
+        forced: bool = False,
+    ) -> None:
         """Begin with nothing taken; the loads are set after ``proof_min`` of proof, or as soon after as there is an oven."""
         self.proof_min = proof_min
         self.stations = stations
+        self.done = done or {}
+        self.now_min = now_min
+        self.forced = forced
         self.taken: list[tuple[Bookings, int, int, int]] = []
         self.tasks: list[Task] = []
 
@@ -120,15 +135,27 @@ class Placed:
         for calendar, begin, end, count in reversed(self.taken):
             calendar.give_back(begin, end, count)
 
-    def begin(self, station: str, earliest: int, best: int, latest: int, length: int, count: int) -> int:
-        """Return when a part can begin: at its best time or soon after, else as soon as may be; too late asks for a later mix."""
-        calendar = self.stations.places.get(station)
+    def part(self, what: str, earliest: int, best: int, latest: int, length: int, count: int) -> tuple[int, int]:
+        """Return from when to when the bench does a part, and book it: as it was done, or when it can be done."""
+        if done := self.done.get((what, 0)):
+            begin, end = done.begin_min, done.end_min
+        else:
+            begin = self.begin(max(earliest, self.now_min), max(best, self.now_min), latest, length, count)
+            end = begin + length
+        self.take(self.stations.places.get("bench"), begin, end, count)
+        return begin, end
+
+    def begin(self, earliest: int, best: int, latest: int, length: int, count: int) -> int:
+        """Return when the bench can begin: at the best time or soon after, else as soon as may be; too late asks for a later mix."""
+        calendar = self.stations.places.get("bench")
         if calendar is None or not length:
             return best
         for wish in (best, earliest):
             found = calendar.first(wish, length, count)
             if found is not None and found <= latest:
                 return found
+        if self.forced and found is not None:
+            return found
         raise _Late(None if found is None else found - latest)
 
     def hold(self, station: str, begin: int, end: int, count: int) -> None:
@@ -136,7 +163,7 @@ class Placed:
         calendar = self.stations.places.get(station)
         if calendar is None:
             return
-        found = calendar.first(begin, end - begin, count)
+        found = begin if self.forced else calendar.first(begin, end - begin, count)
         if found != begin:
             raise _Late(None if found is None else found - begin)
         self.take(calendar, begin, end, count)
@@ -161,6 +188,31 @@ def place(job: Job, start_min: int, stations: Stations) -> Placed | None:
         if not isinstance(found, int):
             return found
         start = max(start + 1, found)
+    return None
+
+
+def resume(job: Job, done: Mapping[tuple[str, int], Task], now_min: int, stations: Stations) -> Placed | None:
+    """Place what is left of a mix that is under way: it cannot be moved any more, only its parts that have not begun.
+
+    Args:
+        job: the mix, with its waits as they now are.
+        done: what has begun, by what it is and the number of the load ("divide", 0), with its actual times.
+        now_min: nothing else begins before this minute.
+        stations: the calendars; they are changed only when the mix is placed.
+
+    Returns:
+        All its tasks.  Where a wait cannot be held it is too long; where a place is taken, more are in use than there are:
+        dough that is there has to stand somewhere.  None if a part finds no people or no oven at all.
+    """
+    proof = job.process.proof
+    for proof_min, forced in ((proof.best_min, False), (proof.earliest_min, False), (proof.best_min, True)):
+        attempt = Placed(stations, proof_min, done, now_min, forced=forced)
+        try:
+            _mix(job, now_min, attempt)
+        except _Late:
+            attempt.undo()
+        else:
+            return attempt
     return None
 
 
@@ -191,14 +243,19 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
 
 
 def _mix(job: Job, start: int, attempt: Placed) -> None:
-    process, stations = job.process, attempt.stations
-    length = process.autolyse_min + process.mix_min
-    mixer = stations.mixers[job.mixer]
-    begin = mixer.first(start, length + stations.workshop.turn_round_min, 1)
-    if begin is None:
-        raise _Late(None)
-    mixed = begin + length
-    attempt.take(mixer, begin, mixed + stations.workshop.turn_round_min)
+    process, stations, done = job.process, attempt.stations, attempt.done
+    mixer, turn_min = stations.mixers[job.mixer], stations.workshop.turn_round_min
+    if mixing := done.get(("mix", 0)):
+        begin, mixed = done.get(("autolyse", 0), mixing).begin_min, mixing.end_min
+        filled = mixing.begin_min
+    else:
+        length = process.autolyse_min + process.mix_min
+        free = mixer.first(start, length + turn_min, 1)
+        if free is None:
+            raise _Late(None)
+        begin, mixed = free, free + length
+        filled = begin + process.autolyse_min
+    attempt.take(mixer, begin, mixed + turn_min)
     tasks = attempt.tasks
 
     def add(
@@ -207,18 +264,18 @@ def _mix(job: Job, start: int, attempt: Placed) -> None:
         tasks.append(Task(what, job.bread, job.mix, station, since, until, pieces, count, load))
 
     if process.autolyse_min:
-        add("autolyse", job.mixer, begin, begin + process.autolyse_min)
-    add("mix", job.mixer, begin + process.autolyse_min, mixed)
+        add("autolyse", job.mixer, begin, filled)
+    add("mix", job.mixer, filled, mixed)
     bulk = process.bulk
     long = busy_min(job.pieces, process.divide_rate, process.divide_people) if process.divide_rate else 0
-    divide = attempt.begin(
-        "bench", mixed + bulk.earliest_min, mixed + bulk.best_min, mixed + bulk.latest_min, long, process.divide_people
-    )
-    divided = divide + long
+    if not long and ("bulk", 0) in done:
+        divide = divided = done["bulk", 0].end_min
+    else:
+        earliest, best, latest = (mixed + each for each in (bulk.earliest_min, bulk.best_min, bulk.latest_min))
+        divide, divided = attempt.part("divide", earliest, best, latest, long, process.divide_people)
     add("bulk", "tubs", mixed, divide)
     attempt.hold("tubs", mixed, max(divided, mixed + 1), 1)
     if long:
-        attempt.take(stations.places.get("bench"), divide, divided, process.divide_people)
         add("divide", "bench", divide, divided, process.divide_people)
     shaped = _shape(job, attempt, divide, divided)
     for load in _bake(job, attempt, *shaped):
@@ -235,53 +292,60 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
     earliest, best, latest = (
         divide + slow + each for each in (process.rest.earliest_min, process.rest.best_min, process.rest.latest_min)
     )
-    begin = attempt.begin("bench", earliest, best, latest, long, process.shape_people)
-    attempt.take(attempt.stations.places.get("bench"), begin, begin + long, process.shape_people)
+    begin, shaped = attempt.part("shape", earliest, best, latest, long, process.shape_people)
     if begin > divide:
         attempt.tasks.append(Task("rest", job.bread, job.mix, "boards", divide, begin, job.pieces))
-    attempt.tasks.append(
-        Task("shape", job.bread, job.mix, "bench", begin, begin + long, job.pieces, process.shape_people)
-    )
-    return begin, begin + long
+    attempt.tasks.append(Task("shape", job.bread, job.mix, "bench", begin, shaped, job.pieces, process.shape_people))
+    return begin, shaped
 
 
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
-    process, done, number = job.process, 0, 0
+    process, set_in, number = job.process, 0, 0
     ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
 
     def moment(piece: int) -> int:
         """When so many pieces are shaped, rounded up to the minute."""
         return shape + -(-(shaped - shape) * piece // job.pieces)
 
-    while done < job.pieces:
+    while set_in < job.pieces:
         number += 1
-        found: list[tuple[int, int, int, str, int]] = []
-        missing: list[int] = []
-        for name, holds in process.loads.items():
-            pieces = min(holds, job.pieces - done)
-            latest = shape + (shaped - shape) * done // job.pieces + process.proof.latest_min
-            begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + attempt.proof_min, process.bake_min)
-            if begin is not None:
-                found.append((begin, -pieces, long, name, latest)) if begin <= latest else missing.append(
-                    begin - latest
-                )
-        if not found:
-            raise _Late(min(missing, default=None))
-        begin, pieces, long, name, _ = min(found)
-        pieces = -pieces
-        proofing = moment(done)
-        turn = ovens[name].turn_round_min
-        attempt.take(attempt.stations.ovens[name], begin, begin + long + turn)
+        proofing = moment(set_in)
+        if bake := attempt.done.get(("bake", number)):
+            # Its first piece was shaped when it was, whatever the clock of the plan says.
+            proofing = min(proofing, bake.begin_min)
+        else:
+            bake = _next_load(job, attempt, ovens, set_in, number, moment)
+        begin, pieces = bake.begin_min, bake.pieces
+        attempt.take(attempt.stations.ovens[bake.station], begin, bake.end_min + ovens[bake.station].turn_round_min)
         attempt.hold("proof", proofing, max(begin, proofing + 1), pieces)
         for gear, until in process.gear.items():
-            back = (begin if until == "proof" else begin + long) + attempt.stations.workshop.gear_return_min
+            back = (begin if until == "proof" else bake.end_min) + attempt.stations.workshop.gear_return_min
             attempt.hold(gear, proofing, max(back, proofing + 1), pieces)
         proof = Task("proof", job.bread, job.mix, "proof", proofing, begin, pieces, pieces, number)
-        bake = Task("bake", job.bread, job.mix, name, begin, begin + long, pieces, 1, number)
         attempt.tasks += [proof, bake]
-        done += pieces
+        set_in += pieces
         yield bake
+
+
+def _next_load(
+    job: Job, attempt: Placed, ovens: Mapping[str, Oven], set_in: int, number: int, moment: Callable[[int], int]
+) -> Task:
+    """Find the oven that a load can go into first, in its time; ask for a later mix if there is none."""
+    process = job.process
+    found: list[tuple[int, int, int, int, str]] = []
+    # The first piece of the load was shaped when the clock had not yet gone on to the full minute.
+    latest = moment(0) + (moment(job.pieces) - moment(0)) * set_in // job.pieces + process.proof.latest_min
+    for name, holds in process.loads.items():
+        pieces = min(holds, job.pieces - set_in)
+        earliest = max(moment(set_in + pieces) + attempt.proof_min, attempt.now_min)
+        begin, long = _free_oven(attempt, ovens[name], earliest, process.bake_min)
+        if begin is not None:
+            found.append((max(0, begin - latest), begin, -pieces, long, name))
+    if not found or (found and min(found)[0] and not attempt.forced):
+        raise _Late(min(found)[0] if found else None)
+    _, begin, pieces, long, name = min(found)
+    return Task("bake", job.bread, job.mix, name, begin, begin + long, -pieces, 1, number)
 
 
 def _free_oven(attempt: Placed, oven: Oven, start: int, bake_min: int) -> tuple[int | None, int]:
@@ -302,15 +366,21 @@ def _finish(job: Job, attempt: Placed, bake: Task) -> None:
     later: list[Task] = []
     for what, station, rate in (("slice", "slicing", process.slice_rate), ("pack", "packing", process.pack_rate)):
         if rate:
-            long = busy_min(bake.pieces, rate)
             calendar = places.get(station)
-            begin = at if calendar is None else calendar.first(at, long, 1)
-            if begin is None:
-                raise _Late(None)
-            attempt.take(calendar, begin, begin + long)
-            later.append(Task(what, job.bread, job.mix, station, begin, begin + long, bake.pieces, 1, bake.load))
-            at = begin + long
-    leaves = later[0].begin_min if later else at
+            if done := attempt.done.get((what, bake.load)):
+                begin, end = done.begin_min, done.end_min
+            else:
+                at = max(at, attempt.now_min)
+                long = busy_min(bake.pieces, rate)
+                free = at if calendar is None else calendar.first(at, long, 1)
+                if free is None:
+                    raise _Late(None)
+                begin, end = free, free + long
+            attempt.take(calendar, begin, end)
+            later.append(Task(what, job.bread, job.mix, station, begin, end, bake.pieces, 1, bake.load))
+            at = end
+    cooled = attempt.done.get(("cool", bake.load))
+    leaves = later[0].begin_min if later else cooled.end_min if cooled else at
     attempt.hold("cooling", bake.end_min, max(leaves, bake.end_min + 1), bake.pieces)
     attempt.tasks += [
         Task("cool", job.bread, job.mix, "cooling", bake.end_min, leaves, bake.pieces, bake.pieces, bake.load),
