@@ -56,6 +56,12 @@ class Bookings:
         for place in range(first, last):
             self._free[place] -= count
 
+    def close(self, begin: int, end: int, count: int | None = None) -> None:
+        """Take so many of those that are still free for a while; all of them if it is not said how many."""
+        for place in range(self._cut(begin), self._cut(end)) if begin < end else ():
+            free = max(0, self._free[place])
+            self._free[place] -= free if count is None else min(count, free)
+
     def least(self, begin: int, end: int) -> int:
         """Return the fewest that are free at any moment of a while."""
         place = bisect_right(self._begins, begin) - 1

@@ -23,7 +23,18 @@ from .timeofday import read_clock
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["OrderTime", "Timetable", "plan_jobs", "timetable"]
+__all__ = [
+    "Due",
+    "OrderTime",
+    "Timetable",
+    "as_timetable",
+    "dues_of",
+    "place_backwards",
+    "place_forwards",
+    "plan_jobs",
+    "stations_of",
+    "timetable",
+]
 
 Aim = Literal["latest", "earliest"]
 _STEP_MIN: Final = 5
@@ -177,7 +188,7 @@ def _people(workshop: Workshop, begin: int, end: int) -> float:
 
 
 @frozen
-class _Due:
+class Due:
     """A mix with the moment at which its first piece is due."""
 
     job: Job
@@ -236,18 +247,19 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest") -> Timet
         raise UnknownNameError(Fault("aim", cited(aim), 'one of "latest", "earliest"'))
     jobs = plan_jobs(day, workshop)
     _check_alone(jobs, workshop, day)
-    dues = _dues(day, jobs, workshop)
+    dues = dues_of(day, jobs, workshop)
     if aim == "latest":
-        placed = _backwards(dues, workshop, day)
+        placed = place_backwards(dues, stations_of(day, workshop), workshop.opening_min)
         if placed is not None:
-            found = _made(day, workshop, placed, "latest")
+            found = as_timetable(day, workshop, placed, "latest")
             if found.fits:
                 return found
-    tasks, unplaced = _forwards(dues, workshop, day)
-    return _made(day, workshop, tasks, "earliest", unplaced)
+    tasks, unplaced = place_forwards(dues, stations_of(day, workshop), workshop.opening_min)
+    return as_timetable(day, workshop, tasks, "earliest", unplaced)
 
 
-def _stations(day: DayPlan, workshop: Workshop) -> Stations:
+def stations_of(day: DayPlan, workshop: Workshop) -> Stations:
+    """Return the calendars of a day's stations, with everything free."""
     return Stations(workshop, [mixer.name for mixer in day.bakery.mixers])
 
 
@@ -268,9 +280,9 @@ def _check_alone(jobs: Sequence[Job], workshop: Workshop, day: DayPlan) -> None:
         raise FormulaError(*faults)
 
 
-def _dues(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[_Due]:
+def dues_of(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[Due]:
     """Return each mix with the moment at which the first of its pieces is due: pieces go to the orders as they are due."""
-    found: list[_Due] = []
+    found: list[Due] = []
     rest = list(jobs)
     orders = [_by_due(plan, workshop) for plan in day.breads]
     # What has no delivery time of its own is done with the last of the others.
@@ -280,7 +292,7 @@ def _dues(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[_Due]:
         made = 0
         for job in mine:
             due = _due_of(dues, made)
-            found.append(_Due(job, last if due is None else due))
+            found.append(Due(job, last if due is None else due))
             made += job.pieces
     return found
 
@@ -303,13 +315,14 @@ def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | Non
     return None
 
 
-def _forwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[tuple[Task, ...], tuple[Job, ...]]:
+def place_forwards(
+    dues: Sequence[Due], stations: Stations, earliest_min: int
+) -> tuple[tuple[Task, ...], tuple[Job, ...]]:
     """Place the mixes in the given order, each as early as it can be; return their tasks, and those without room."""
-    stations = _stations(day, workshop)
     tasks: list[Task] = []
     unplaced: list[Job] = []
     for due in dues:
-        placed = place(due.job, workshop.opening_min, stations)
+        placed = place(due.job, earliest_min, stations)
         if placed is None:
             unplaced.append(due.job)
         else:
@@ -317,19 +330,20 @@ def _forwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[t
     return tuple(tasks), tuple(unplaced)
 
 
-def _backwards(dues: Sequence[_Due], workshop: Workshop, day: DayPlan) -> tuple[Task, ...] | None:
-    """Place the mixes that are due last first, each as late as it may; None if one would begin before the opening."""
-    stations = _stations(day, workshop)
+def place_backwards(dues: Sequence[Due], stations: Stations, earliest_min: int) -> tuple[Task, ...] | None:
+    """Place the mixes that are due last first, each as late as it may; none, and None, if one would begin too early."""
     spans: dict[tuple[str, int], int] = {}
     groups: list[Placed] = []
     for _, due in sorted(enumerate(dues), key=lambda each: (-each[1].due_min, -each[0])):
         job = due.job
         key = (job.bread, job.pieces)
         if key not in spans:
-            spans[key] = _span(job, workshop, day)
+            spans[key] = _span(job, stations)
         start, step = due.due_min - spans[key], _STEP_MIN
         while True:
-            if start < workshop.opening_min:
+            if start < earliest_min:
+                for group in groups:
+                    group.undo()
                 return None
             placed = place(job, start, stations)
             if placed and placed.end_min <= due.due_min:
@@ -357,14 +371,17 @@ def _numbered(groups: Sequence[Placed]) -> tuple[Task, ...]:
     )
 
 
-def _span(job: Job, workshop: Workshop, day: DayPlan) -> int:
-    placed = place(job, workshop.opening_min, _stations(day, workshop))
+def _span(job: Job, stations: Stations) -> int:
+    """Return how long a mix takes from the opening on, where nothing else is made."""
+    workshop = stations.workshop
+    placed = place(job, workshop.opening_min, Stations(workshop, stations.mixers))
     return placed.end_min - placed.begin_min if placed else 0
 
 
-def _made(
+def as_timetable(
     day: DayPlan, workshop: Workshop, tasks: tuple[Task, ...], aim: Aim, unplaced: tuple[Job, ...] = ()
 ) -> Timetable:
+    """Make a timetable of tasks: find out when each order is packed."""
     orders = tuple(each for plan in day.breads for each in _order_times(plan, tasks, workshop))
     return Timetable(day=day, workshop=workshop, tasks=tasks, orders=orders, aim=aim, unplaced=unplaced)
 

@@ -39,6 +39,7 @@ KINDS: Final[Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]]] = {
     "station down": (("station",), ("since", "until", "count")),
     "station back": (("station",), ()),
     "order changed": (("bread", "pieces"), ("due",)),
+    "replanned": ((), ()),
     "note": ((), ()),
 }
 """What a line may tell of: the keys that it needs, and those that it may have besides ``_ALWAYS``."""
