@@ -67,7 +67,7 @@ class TestAnEmptyLogChangesNothing:
         table = planned(written, workshop, aim)
         found = replan(table, Log(), table.clock(data.draw(moments(table))))
         assert found.timetable == table
-        assert found.moved == found.late == found.cautions == ()
+        assert (found.moved, found.late, found.cautions) == ((), (), ())
 
 
 class TestALogThatAllWentAsPlannedChangesNothing:
@@ -103,8 +103,8 @@ class TestNothingBegunChanges:
                 process = workshop.process_of(task.bread, task.bread)
                 mixed = begin + process.autolyse_min + process.mix_min if process else now
                 if mixed <= now:
-                    about = {"bread": task.bread, "mix": task.mix, "dough": celsius}
-                    entries.append(Entry(table.clock(mixed), "mix ended", **about))
+                    at = table.clock(mixed)
+                    entries.append(Entry(at, "mix ended", bread=task.bread, mix=task.mix, dough=celsius))
                 told[task.bread, task.mix] = begin
             else:
                 entries.append(Entry(table.clock(now), "mix put off", bread=task.bread, mix=task.mix))
