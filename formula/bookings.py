@@ -58,7 +58,10 @@ class Bookings:
 
     def close(self, begin: int, end: int, count: int | None = None) -> None:
         """Take so many of those that are still free for a while; all of them if it is not said how many."""
-        for place in range(self._cut(begin), self._cut(end)) if begin < end else ():
+        if begin >= end:
+            return
+        first = self._cut(begin)
+        for place in range(first, self._cut(end) if end < FOREVER else len(self._free)):
             free = max(0, self._free[place])
             self._free[place] -= free if count is None else min(count, free)
 

@@ -22,7 +22,7 @@ from .clockwork import (
     stations_of,
 )
 from .daylog import Log
-from .errors import QuantityError
+from .errors import Fault, QuantityError
 from .happened import Happened, moment_min, what_happened
 from .pace import Pace, pace_of
 from .placing import Job, Placed, Stations, Task, resume
@@ -121,14 +121,14 @@ class Replan:
         }  # fmt: skip
 
 
-def replan(timetable: Timetable, log: Log, now: str) -> Replan:
+def replan(timetable: Timetable, log: Log, now: str | None = None) -> Replan:
     """Plan the rest of a day from what has really happened.
 
     Args:
         timetable: the day's timetable as it was made before it began.
         log: what has happened; where a line "replanned" stands, the plan made at that moment is the one that was followed
             from then on.
-        now: the moment from which to plan, "02:10".
+        now: the moment from which to plan, "02:10"; the latest that the log tells of, if left out.
 
     Returns:
         The timetable of the whole day: nothing that has begun by now is changed, stations that are down are not used,
@@ -143,7 +143,10 @@ def replan(timetable: Timetable, log: Log, now: str) -> Replan:
     room for, by "overfull".  What has not begun keeps its place where nothing stands in the way; otherwise it is placed
     anew, as late as the orders allow if the timetable was made so and it fits, else as early as may be.
     """
-    now_min = moment_min(timetable, now)
+    told = [moment_min(timetable, str(entry.at)) for entry in log.standing]
+    if now is None and not told:
+        raise QuantityError(Fault("now", "an empty log", "a time of day", 'such as "02:10"'))
+    now_min = max(told) if now is None else moment_min(timetable, now)
     before = timetable
     for place, entry in enumerate(log.entries):
         if entry.what == "replanned" and any(entry is each for each in log.standing):
@@ -197,13 +200,11 @@ class _Rest:
             calendar.close(down.begin_min, down.end_min, down.count or None)
 
     def go_on(self) -> None:
-        """Place what is left of the mixes under way: first those that go as planned, then the others around them."""
-        others: list[tuple[UnderWay, Job]] = []
-        for mix in self.happened.under_way:
+        """Place what is left of the mixes under way, those that began first before the others."""
+        for mix in sorted(self.happened.under_way, key=lambda each: each.done[0].begin_min):
             job = self._at_its_pace(mix)
-            if not self._as_planned(mix, job):
-                others.append((mix, job))
-        for mix, job in sorted(others, key=lambda each: each[0].done[0].begin_min):
+            if self._as_planned(mix, job):
+                continue
             self.unchanged = False
             key = job.bread, job.mix
             placed = resume(job, mix.parts, self.now_min, self.stations)

@@ -154,11 +154,9 @@ def trace_lot(log: Log, day: DayPlan, lot: str) -> LotTrace:
 
     every = [trace for plan in day.breads for trace in traces.of_bread(plan)]
     names = dict.fromkeys(origin.ingredient for trace in every for origin in trace.origins if has(origin))
-    builds = [entry for entry in log.of("stage built") if any(_same(each) == wanted for each in _flat(entry.lots))]
+    builds, more = traces.builds_with(wanted)
     # A stage that was built and went into no mix yet tells of the lot as well.
-    names |= dict.fromkeys(
-        name for entry in builds for name, lots in entry.lots.items() if any(_same(each) == wanted for each in lots)
-    )
+    names |= more
     touched = [trace for trace in every if any(has(origin) for origin in trace.origins)]
     perhaps = [
         trace
@@ -174,7 +172,7 @@ def trace_lot(log: Log, day: DayPlan, lot: str) -> LotTrace:
     return LotTrace(
         lot=lot,
         ingredients=tuple(names),
-        builds=tuple(dict.fromkeys(f"{entry.stage} {entry.lot}" for entry in builds)),
+        builds=builds,
         mixes=tuple(touched),
         perhaps=tuple(perhaps),
         deliveries=tuple(deliveries),
@@ -238,10 +236,6 @@ def _known(what: str, got: object, known: Iterable[object]) -> None:
 
 def _same(lot: str) -> str:
     return " ".join(lot.split()).casefold()
-
-
-def _flat(lots: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
-    return (lot for each in lots.values() for lot in each)
 
 
 def _pieces(sent: Iterable[Entry]) -> int:
@@ -321,6 +315,21 @@ class _Traces:
                 if not builds:
                     yield from self._origins(plan, batch, row.name, {}, row.name)
 
+    def builds_with(self, lot: str) -> tuple[tuple[str, ...], dict[str, None]]:
+        """Return the builds of stages that a lot went into, also through other builds, and the names it has there."""
+        found: dict[str, None] = {}
+        names: dict[str, None] = {}
+        sought = [("", lot)]
+        for name, wanted in sought:
+            for entry in self.log.of("stage built"):
+                own = next((plan for plan in self.day.breads if entry.stage in _stages(plan)), self.day.breads[0])
+                held = [key for key, lots in _lots(own, [entry]).items() if any(_same(each) == wanted for each in lots)]
+                if any(name in ("", key) for key in held) and f"{entry.stage} {entry.lot}" not in found:
+                    found[f"{entry.stage} {entry.lot}"] = None
+                    names |= {} if name else dict.fromkeys(held)
+                    sought.append((entry.stage, _same(entry.lot)))
+        return tuple(found), names
+
     def all_gone(self, plan: BreadPlan, mix: int) -> bool:
         """Whether it is written down where each piece of a mix went."""
         pieces = next(each.pieces for each in plan.mixes if each.first <= mix <= each.last)
@@ -342,9 +351,13 @@ def _batches(plan: BreadPlan) -> Iterator[tuple[int, Batch]]:
     return ((number, mix.batch) for mix in plan.mixes for number in range(mix.first, mix.last + 1))
 
 
+def _stages(plan: BreadPlan) -> set[str]:
+    return {stage.name for stage in plan.bread.stages}
+
+
 def _lots(plan: BreadPlan, entries: Iterable[Entry]) -> dict[str, tuple[str, ...]]:
     """Return the lots of some entries by the ingredient's or the stage's own name."""
-    larder, stages = plan.bread.catalogue, {stage.name for stage in plan.bread.stages}
+    larder, stages = plan.bread.catalogue, _stages(plan)
     found: dict[str, tuple[str, ...]] = {}
     for entry in entries:
         for written, lots in entry.lots.items():

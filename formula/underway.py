@@ -16,7 +16,6 @@ from .errors import ContradictionError, Gathered
 from .logentry import Entry
 from .placing import Job, Task
 from .process import busy_min
-from .timeofday import clock
 
 __all__ = ["Down", "MixReader", "Part", "Scene", "UnderWay"]
 
@@ -152,7 +151,9 @@ class MixReader:
             plan = self.planned.get(("mix", 0))
             when = f"planned for {self.scene.table.clock(plan.begin_min)}" if plan else "not planned"
             got = f"{entry}, of a mix that is {when} and that nothing says was mixed"
-            self.scene.refuse(entry, got, 'a line "mix begun" before it', f"add it, at {clock(minute)} or before")
+            self.scene.refuse(
+                entry, got, 'a line "mix begun" before it', f"add it, at {self.scene.table.clock(minute)} or before"
+            )
 
     def _later(self, what: str, load: int, edge: str) -> int | None:
         """Return the earliest logged time of what cannot have been before this."""
@@ -198,24 +199,29 @@ class MixReader:
         process, logged = self.job.process, self.logged.get(("mix", 0, "begin"))
         mixer = (logged[1].station if logged else "") or self.job.mixer
         if logged and put_off is not None and logged[0] < put_off:
-            self.scene.refuse(logged[1], str(logged[1]), f"no beginning before it was put off, {clock(put_off)}")
+            self.scene.refuse(
+                logged[1], str(logged[1]), f"no beginning before it was put off, {self.scene.table.clock(put_off)}"
+            )
         if put_off is not None and not logged:
             return None
-        begins = self.planned.get(("autolyse", 0)) or self.planned.get(("mix", 0))
-        if not logged:
-            later = self._later("mix", 0, "begin")
-            at = begins.begin_min if begins else None
-            if at is None or at > (self.scene.now_min if later is None else later) or self.scene.is_down(mixer, at):
-                return None
-            begin = at
-        else:
-            begin = logged[0]
-        soaked = begin + process.autolyse_min
         plan = self.planned.get(("mix", 0))
-        end = self.logged["mix", 0, "end"][0] if ("mix", 0, "end") in self.logged else soaked + process.mix_min
+        long = process.autolyse_min + process.mix_min
+        ended = self.logged.get(("mix", 0, "end"))
+        if logged:
+            begin = logged[0]
+        elif ended:
+            begin = ended[0] - long
+        else:
+            first = self.planned.get(("autolyse", 0), plan)
+            later = self._later("mix", 0, "end")
+            by = self.scene.now_min if later is None else later
+            if first is None or first.begin_min > by or self.scene.is_down(mixer, first.begin_min):
+                return None
+            begin = first.begin_min
+        end = ended[0] if ended else begin + long
         until = self._later("mix", 0, "end")
         end = max(begin, end if until is None else min(end, until))
-        soaked = min(soaked, end)
+        soaked = min(begin + process.autolyse_min, end)
         if plan:
             self.shift_min = end - plan.end_min
         job = self.job
