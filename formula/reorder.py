@@ -6,11 +6,11 @@ from collections.abc import Collection, Iterable
 
 from attrs import evolve
 
-from .bakery import Order
 from .day import BreadPlan, DayPlan, Mix
 from .errors import Fault, FormulaError, UnknownNameError
 from .logentry import Entry
 from .mixes import split_dough
+from .orders import Order
 from .pour import pour_for
 from .quantity import MASS, SHARE, write
 from .working import Caution
@@ -29,7 +29,8 @@ def with_changed_orders(
         begun: the mixes that have begun, by bread and number.
 
     Returns:
-        The day, and a caution for each bread of which more has been mixed than is ordered now.
+        The day, and a caution for each bread of which more has been mixed than is ordered now; the surplus is an order
+        without a time.
 
     Raises:
         UnknownNameError: for every change of an order that is not there.
@@ -46,13 +47,14 @@ def with_changed_orders(
         if orders == plan.orders:
             plans.append(plan)
             continue
-        made = _split_anew(plan, orders, [mix for bread, mix in begun if bread == plan.name], day)
-        if made.mixes:
-            plans.append(made)
-        over = made.pieces - sum(order.pieces_made for order in orders)
+        kept = _begun(plan, [mix for bread, mix in begun if bread == plan.name])
+        over = sum(mix.pieces for mix in kept) - sum(order.pieces_made for order in orders)
         if over > 0:
             text = f"{plan.name}: {over} pieces more have been mixed than are ordered now."
             cautions.append(Caution("surplus", text))
+            orders = (*orders, _with_pieces(plan.orders[0], over, surplus=True))
+        if orders:
+            plans.append(_split_anew(plan, orders, kept, day))
     if faults:
         raise UnknownNameError(*faults)
     if not plans:
@@ -71,39 +73,52 @@ def _changed(orders: tuple[Order, ...], plan: BreadPlan, entry: Entry, faults: l
     (old,) = mine
     if not entry.pieces:
         return tuple(order for order in orders if order is not old)
-    new = Order(
-        old.bread,
-        pieces=entry.pieces,
-        baked=write(MASS, old.baked_g),
-        due=old.due,
-        spares=old.spares,
-        reject=write(SHARE, old.reject_share),
-        where=old.where,
-    )
+    new = _with_pieces(old, entry.pieces)
     return tuple(new if order is old else order for order in orders)
 
 
-def _split_anew(plan: BreadPlan, orders: tuple[Order, ...], begun: list[int], day: DayPlan) -> BreadPlan:
-    kept = [
+def _with_pieces(order: Order, pieces: int, *, surplus: bool = False) -> Order:
+    """Return an order for another number of pieces; a surplus has no time, no spares and no rejects of its own."""
+    return Order(
+        order.bread,
+        pieces=pieces,
+        baked=write(MASS, order.baked_g),
+        due="" if surplus else order.due,
+        spares=0 if surplus else order.spares,
+        reject="0 %" if surplus else write(SHARE, order.reject_share),
+        losses=order.losses,
+        where=order.where,
+    )
+
+
+def _begun(plan: BreadPlan, begun: Collection[int]) -> list[Mix]:
+    """Return the mixes that have begun, each for itself."""
+    return [
         evolve(mix, first=number, last=number)
         for mix in plan.mixes
         for number in range(mix.first, mix.last + 1)
         if number in begun
     ]
-    there = sum(mix.pieces for mix in kept)
-    left = sum(order.pieces_made for order in orders) - there
-    mixes, slack_g = list(kept), plan.slack_g
-    first = 1 + max((mix.last for mix in kept), default=0)
-    split = split_dough(plan.bread, left, plan.piece_g, plan.mixer, day.bakery, plan.most) if left > 0 else None
-    for pieces, count, batch in split.batches if split else ():
-        mixes.append(Mix(first, first + count - 1, pieces, batch, pour_for(plan.bread, batch, plan.mixer, day.bakery)))
+
+
+def _split_anew(plan: BreadPlan, orders: tuple[Order, ...], kept: list[Mix], day: DayPlan) -> BreadPlan:
+    """Keep the mixes that have begun, and split the rest of the pieces into as few more as the mixer holds."""
+    pieces, there = sum(order.pieces_made for order in orders), sum(mix.pieces for mix in kept)
+    mixed_g = plan.piece_g / plan.losses.before_divider_left
+    split = None
+    if pieces > there:
+        split = split_dough(plan.bread, pieces - there, mixed_g, plan.mixer, day.bakery, plan.most)
+    mixes, first = list(kept), 1 + max((mix.last for mix in kept), default=0)
+    for size, count, batch in split.batches if split else ():
+        pour = pour_for(plan.bread, batch, plan.mixer, day.bakery)
+        mixes.append(Mix(first, first + count - 1, size, batch, pour))
         first += count
     return evolve(
         plan,
         orders=orders,
-        pieces=there + max(0, left),
+        pieces=pieces,
         mixes=tuple(mixes),
-        slack_g=split.slack_g if split else slack_g,
+        slack_g=split.slack_g if split else plan.slack_g,
         begun_pieces=there,
         begun_mixes=len(kept),
     )

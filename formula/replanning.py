@@ -24,6 +24,7 @@ from .clockwork import (
 from .daylog import Log
 from .errors import Fault, QuantityError
 from .happened import Happened, moment_min, what_happened
+from .logentry import Entry
 from .pace import Pace, pace_of
 from .placing import Job, Placed, Stations, Task, resume
 from .quantity import TEMPERATURE, TIME, write
@@ -147,20 +148,22 @@ def replan(timetable: Timetable, log: Log, now: str | None = None) -> Replan:
     if now is None and not told:
         raise QuantityError(Fault("now", "an empty log", "a time of day", 'such as "02:10"'))
     now_min = max(told) if now is None else moment_min(timetable, now)
-    before = timetable
+    before, start = timetable, 0
     for place, entry in enumerate(log.entries):
         if entry.what == "replanned" and any(entry is each for each in log.standing):
             then = Log(log.entries[:place], log.name)
-            made = _replanned(before, then, moment_min(before, str(entry.at))).timetable
+            made = _replanned(before, then, moment_min(before, str(entry.at)), then.entries[start:]).timetable
             # Its cautions were for that moment.
-            before = evolve(made, cautions=timetable.cautions)
-    return _replanned(before, log, now_min)
+            before, start = evolve(made, cautions=timetable.cautions), place
+    return _replanned(before, log, now_min, log.entries[start:])
 
 
-def _replanned(before: Timetable, log: Log, now_min: int) -> Replan:
+def _replanned(before: Timetable, log: Log, now_min: int, new: Sequence[Entry]) -> Replan:
+    """Plan anew from a moment on; ``new`` are the lines since the plan before, whose orders are not yet in it."""
     happened = what_happened(before, log, now_min)
     begun = {(each.job.bread, each.job.mix) for each in happened.under_way}
-    day, cautions = with_changed_orders(before.day, happened.orders, begun)
+    changes = [entry for entry in happened.orders if any(entry is each for each in new)]
+    day, cautions = with_changed_orders(before.day, changes, begun)
     rest = _Rest(before, happened, now_min)
     rest.go_on()
     jobs = [job for job in plan_jobs(day, before.workshop) if (job.bread, job.mix) not in begun]

@@ -11,12 +11,12 @@ from typing import Any, Final
 
 from attrs import frozen
 
-from .bakery import Order
 from .batch import Batch
 from .day import BreadPlan, DayPlan
 from .daylog import Log
 from .errors import ContradictionError, Fault, UnknownNameError, cited
 from .logentry import Entry
+from .orders import Order
 from .stage import FINAL
 from .working import Caution
 
@@ -275,12 +275,10 @@ class _Traces:
         begun = next((str(entry.at) for entry in own if entry.what == "mix begun"), "")
         who = ", ".join(dict.fromkeys(entry.who for entry in own if entry.who))
         lots = _lots(plan, own)
-        origins = list(self._origins(plan, batch, FINAL, lots, ""))
         larder = plan.bread.catalogue
         toppings = dict.fromkeys(larder.find(name).name for name in plan.bread.toppings_g)
+        origins = list(self._origins(plan, batch, FINAL, lots, "", frozenset(toppings)))
         origins += [Origin(name, "topping", lots.get(name, ())) for name in toppings]
-        named = {origin.ingredient for origin in origins}
-        origins += [Origin(name, "not in the formula", each) for name, each in lots.items() if name not in named]
         loads = dict.fromkeys(
             entry.load
             for entry in self.log.standing
@@ -289,31 +287,47 @@ class _Traces:
         return MixTrace(plan.name, number, begun, who, tuple(dict.fromkeys(origins)), tuple(loads))
 
     def _origins(
-        self, plan: BreadPlan, batch: Batch, stage: str, lots: Mapping[str, tuple[str, ...]], via: str
+        self,
+        plan: BreadPlan,
+        batch: Batch,
+        stage: str,
+        lots: Mapping[str, tuple[str, ...]],
+        via: str,
+        told: frozenset[str] = frozenset(),
     ) -> Iterator[Origin]:
-        """Go through the lines of a stage; where a stage goes into it, through the builds of that."""
+        """Go through the lines of a stage, and through the builds of the stages that went into it.
+
+        What was used without standing in the formula comes last, unless it is ``told`` elsewhere.
+        """
         kinds = {each.name: each.kind for each in plan.bread.stages}
-        for row in batch.stages[stage].rows:
-            if row.name not in kinds:
-                ingredient = plan.bread.catalogue.find(row.name)
-                # Tap water has no lot.
-                if ingredient.kind != "water" or ingredient.name in lots:
-                    yield Origin(ingredient.name, via, lots.get(ingredient.name, ()))
-            elif kinds[row.name] == "autolyse":
-                # It is the beginning of the mix itself.
-                yield from self._origins(plan, batch, row.name, lots, via)
+        rows = [row.name for row in batch.stages[stage].rows] if stage in batch.stages else []
+        soaked = [name for name in rows if kinds.get(name) == "autolyse"]
+        # An autolyse is the beginning of the mix itself.
+        rows += [row.name for name in soaked for row in batch.stages[name].rows]
+        names: dict[str, None] = {}
+        for name in rows:
+            if name in kinds:
+                names |= {} if name in soaked else {name: None}
             else:
-                yield Origin(row.name, via, lots.get(row.name, ()))
-                builds = [
-                    entry
-                    for each in lots.get(row.name, ())
-                    for entry in self.log.of("stage built")
-                    if entry.stage == row.name and _same(entry.lot) == _same(each)
-                ]
-                for entry in builds:
-                    yield from self._origins(plan, batch, row.name, _lots(plan, [entry]), f"{row.name} {entry.lot}")
-                if not builds:
-                    yield from self._origins(plan, batch, row.name, {}, row.name)
+                ingredient = plan.bread.catalogue.find(name)
+                # Tap water has no lot.
+                names |= {ingredient.name: None} if ingredient.kind != "water" or ingredient.name in lots else {}
+        beside = [name for name in lots if name not in names and name not in told]
+        for name in (*names, *beside):
+            yield Origin(name, via if name in names else "not in the formula", lots.get(name, ()))
+            builds = [
+                entry
+                for each in lots.get(name, ())
+                for entry in self.log.of("stage built")
+                if entry.stage == name and _same(entry.lot) == _same(each)
+            ]
+            for entry in builds:
+                # A build that went into itself is followed once.
+                if f"{name} {entry.lot}" not in via.split(" < "):
+                    inside = f"{name} {entry.lot}{' < ' + via if via else ''}"
+                    yield from self._origins(plan, batch, name, _lots(plan, [entry]), inside)
+            if name in kinds and not builds:
+                yield from self._origins(plan, batch, name, {}, name)
 
     def builds_with(self, lot: str) -> tuple[tuple[str, ...], dict[str, None]]:
         """Return the builds of stages that a lot went into, also through other builds, and the names it has there."""

@@ -4,10 +4,11 @@ Mix 1: mixed 0-20, bulk to 80, shaped 80-85, in the oven 145-175, packed 205-210
 Mix 2: mixed 20-40, bulk to 100, shaped 100-105, in the oven when it is free again, 181-211, packed 241-246.
 """
 
-from formula.bakery import Bakery, Mixer, Order
+from formula.bakery import Bakery, Mixer
 from formula.clockwork import Timetable, timetable
 from formula.day import plan_day
 from formula.formula import Formula
+from formula.orders import Order
 from formula.process import Process, Wait
 from formula.stage import Stage
 from formula.workshop import Oven, Shift, Workshop

@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from formula import daylog
 from formula.daylog import LARGEST_LOG, Log, append_log, read_log
 from formula.errors import FileError, FormulaError
 from formula.logentry import KINDS, MOST_IN_A_LIST, Entry
@@ -119,7 +118,7 @@ class TestACrash:
         append_log(file, ENTRIES[0])
         write = os.write
         with monkeypatch.context() as patch:
-            patch.setattr(daylog.os, "write", lambda place, data: write(place, data[:10]))
+            patch.setattr(os, "write", lambda place, data: write(place, data[:10]))
             with pytest.raises(FileError, match="room for 10 bytes"):
                 append_log(file, ENTRIES[1])
         append_log(file, ENTRIES[2])
@@ -130,8 +129,17 @@ class TestACrash:
     def test_one_write_and_on_the_disk(self, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         calls: list[str] = []
         write, sync = os.write, os.fsync
-        monkeypatch.setattr(daylog.os, "write", lambda *given: (calls.append("write"), write(*given))[1])
-        monkeypatch.setattr(daylog.os, "fsync", lambda *given: (calls.append("fsync"), sync(*given))[1])
+
+        def told_write(place: int, data: bytes) -> int:
+            calls.append("write")
+            return write(place, data)
+
+        def told_sync(place: int) -> None:
+            calls.append("fsync")
+            sync(place)
+
+        monkeypatch.setattr(os, "write", told_write)
+        monkeypatch.setattr(os, "fsync", told_sync)
         append_log(file, *ENTRIES)
         assert calls == ["write", "fsync"]
 
