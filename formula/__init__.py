@@ -35,6 +35,9 @@ if TYPE_CHECKING:
     from .culture import levain_time as levain_time
     from .day import plan_day as plan_day
     from .daycalendar import day_ics as day_ics
+    from .daylog import Log as Log
+    from .daylog import append_log as append_log
+    from .daylog import read_log as read_log
     from .daypages import day_pages as day_pages
     from .daysheet import day_html as day_html
     from .daysheet import day_xlsx as day_xlsx
@@ -68,6 +71,7 @@ if TYPE_CHECKING:
     from .levainlog import LevainRecord as LevainRecord
     from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
+    from .logentry import Entry as Entry
     from .losses import Losses as Losses
     from .lossestimate import estimate_loss as estimate_loss
     from .lossestimate import wheat_loaf as wheat_loaf
@@ -75,6 +79,8 @@ if TYPE_CHECKING:
     from .lossfit import measured_loss as measured_loss
     from .lossfit import read_loss_weighings as read_loss_weighings
     from .losstable import typical_losses as typical_losses
+    from .measured import logged_masses as logged_masses
+    from .measured import logged_trials as logged_trials
     from .mixtime import friction_from_minutes as friction_from_minutes
     from .money import Money as Money
     from .money import Price as Price
@@ -89,6 +95,8 @@ if TYPE_CHECKING:
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
     from .otherrates import SquareLaw as SquareLaw
+    from .pace import Pace as Pace
+    from .pace import pace_of as pace_of
     from .packrules import scale_interval as scale_interval
     from .packrules import weight_rules as weight_rules
     from .plot import plot_schedule as plot_schedule
@@ -111,6 +119,8 @@ if TYPE_CHECKING:
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
+    from .replanning import Replan as Replan
+    from .replanning import replan as replan
     from .samplecheck import check_weighings as check_weighings
     from .samples import Weighing as Weighing
     from .samples import control_limits as control_limits
@@ -142,6 +152,11 @@ if TYPE_CHECKING:
     from .timing import yeast_for_time as yeast_for_time
     from .tin import Tin as Tin
     from .tin import fill_tin as fill_tin
+    from .tracing import LoafTrace as LoafTrace
+    from .tracing import LotTrace as LotTrace
+    from .tracing import MixTrace as MixTrace
+    from .tracing import trace_loaf as trace_loaf
+    from .tracing import trace_lot as trace_lot
     from .tray import Tray as Tray
     from .tray import fill_tray as fill_tray
     from .trialfit import friction_from_trials as friction_from_trials
@@ -173,6 +188,7 @@ else:
         "ContradictionError": "errors",
         "Cool": "steps",
         "Culture": "stage",
+        "Entry": "logentry",
         "FileError": "errors",
         "Formula": "formula",
         "FormulaError": "errors",
@@ -183,15 +199,20 @@ else:
         "LevainRecord": "levainlog",
         "Lines": "lines",
         "LoafShape": "shape",
+        "LoafTrace": "tracing",
+        "Log": "daylog",
         "LossWeighing": "lossfit",
         "Losses": "losses",
+        "LotTrace": "tracing",
         "MissingExtraError": "errors",
+        "MixTrace": "tracing",
         "Mixer": "bakery",
         "Money": "money",
         "OldDough": "olddough",
         "Order": "orders",
         "Oven": "workshop",
         "OwnRate": "otherrates",
+        "Pace": "pace",
         "Press": "press",
         "Price": "money",
         "Printed": "printed",
@@ -202,6 +223,7 @@ else:
         "Ramp": "steps",
         "Readings": "schedule",
         "ReadyList": "stock",
+        "Replan": "replanning",
         "Schedule": "schedule",
         "Shift": "workshop",
         "Source": "sources",
@@ -220,6 +242,7 @@ else:
         "Weighing": "samples",
         "Working": "working",
         "Workshop": "workshop",
+        "append_log": "daylog",
         "bake_time": "baketime",
         "base_temperature": "basetemp",
         "better_divider": "betterdivider",
@@ -280,18 +303,23 @@ else:
         "load_day": "folder",
         "load_stock": "stock",
         "load_workshop": "shopfile",
+        "logged_masses": "measured",
+        "logged_trials": "measured",
         "measured_loss": "lossfit",
         "net_weight": "scalingweight",
+        "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
         "plot_timetable": "plot",
         "plot_weighings": "plot",
         "plot_yeast_for_time": "plot",
+        "read_log": "daylog",
         "read_loss_weighings": "lossfit",
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
+        "replan": "replanning",
         "scale_interval": "packrules",
         "source": "sources",
         "stage_builds": "evening",
@@ -303,6 +331,8 @@ else:
         "time_for_yeast": "timing",
         "timetable": "clockwork",
         "to_have_ready": "stock",
+        "trace_loaf": "tracing",
+        "trace_lot": "tracing",
         "typical_losses": "losstable",
         "typical_process": "processes",
         "typical_processes": "processes",
@@ -348,6 +378,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ContradictionError",
     "Cool",
     "Culture",
+    "Entry",
     "FileError",
     "Formula",
     "FormulaError",
@@ -358,15 +389,20 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "LevainRecord",
     "Lines",
     "LoafShape",
+    "LoafTrace",
+    "Log",
     "LossWeighing",
     "Losses",
+    "LotTrace",
     "MissingExtraError",
+    "MixTrace",
     "Mixer",
     "Money",
     "OldDough",
     "Order",
     "Oven",
     "OwnRate",
+    "Pace",
     "Press",
     "Price",
     "Printed",
@@ -377,6 +413,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Ramp",
     "Readings",
     "ReadyList",
+    "Replan",
     "Schedule",
     "Shift",
     "Source",
@@ -395,6 +432,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Weighing",
     "Working",
     "Workshop",
+    "append_log",
     "bake_time",
     "base_temperature",
     "better_divider",
@@ -455,18 +493,23 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_day",
     "load_stock",
     "load_workshop",
+    "logged_masses",
+    "logged_trials",
     "measured_loss",
     "net_weight",
+    "pace_of",
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",
     "plot_timetable",
     "plot_weighings",
     "plot_yeast_for_time",
+    "read_log",
     "read_loss_weighings",
     "read_trials",
     "read_weighings",
     "ready_time",
+    "replan",
     "scale_interval",
     "source",
     "stage_builds",
@@ -478,6 +521,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "time_for_yeast",
     "timetable",
     "to_have_ready",
+    "trace_loaf",
+    "trace_lot",
     "typical_losses",
     "typical_process",
     "typical_processes",
