@@ -22,6 +22,7 @@ from .dividecli import divide_dough
 from .errors import FormulaError, MissingExtraError
 from .files import load
 from .layout import NOTATIONS, to_json, to_toml
+from .logcli import trace
 from .losscli import baketime, loss, tin, tray
 from .screen import (
     UNITS,
@@ -206,6 +207,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
 for command in (
     day,
     ready,
+    trace,
     divide_dough,
     water,
     ice,

@@ -12,13 +12,16 @@ from .bakery import Bakery
 from .clockwork import Aim, Timetable, timetable
 from .day import DayPlan, plan_day
 from .daycalendar import day_ics
+from .daylog import read_log
 from .daypages import verdict
 from .daysheet import day_html, day_xlsx
 from .errors import Fault, FileError, Gathered
 from .files import write_whole
 from .folder import load_day
+from .logcli import show_replan
 from .orders import Order
 from .plot import picture, plot_timetable
+from .replanning import replan
 from .screen import (
     UNITS,
     json_text,
@@ -53,6 +56,13 @@ __all__ = ["day"]
 @click.option(
     "--plot", "drawing", type=click.Path(path_type=Path), help="Draw the clock into a picture, such as day.png."
 )
+@click.option(
+    "--replan",
+    "log_file",
+    type=click.Path(path_type=Path),
+    help="The log of what happened: plan the rest of the day anew.",
+)
+@click.option("--now", help='With --replan: from when on, such as "02:10"; the latest line of the log, if left out.')
 def day(
     folder: Path,
     as_json: bool,  # noqa: FBT001 - flags, as click hands them over
@@ -64,10 +74,15 @@ def day(
     sheet: str | None,
     out: Path | None,
     drawing: Path | None,
+    log_file: Path | None,
+    now: str | None,
 ) -> None:
     """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER, and its clock by workshop.toml."""
     if (sheet is None) != (out is None):
         message = "--sheet and --out go together"
+        raise click.UsageError(message)
+    if now and not log_file:
+        message = "--now goes with --replan"
         raise click.UsageError(message)
     tried = Gathered()
     files = tried.attempt(lambda: load_day(folder))
@@ -78,11 +93,23 @@ def day(
     with waiting("planning the day"):
         plan = plan_day(orders, bakery, workshop)
         table = timetable(plan, workshop, aim=aim or "latest") if workshop else None
+    replanned = None
+    if table and log_file:
+        with waiting("planning the rest of the day"):
+            replanned = replan(table, read_log(log_file), now)
+        plan, table = replanned.timetable.day, replanned.timetable
     ways = day_three_ways(plan) if methods else {}
-    tables = _tables(plan, table, ways)
+    tables = _tables(plan, table, ways) | ({"replan": replanned.to_tables()} if replanned else {})
     if table is None:
         _need_workshop(
-            folder, {"--aim": aim, "--date": date, "--plot": drawing, "--sheet": sheet if sheet != "json" else ""}
+            folder,
+            {
+                "--replan": log_file,
+                "--aim": aim,
+                "--date": date,
+                "--plot": drawing,
+                "--sheet": sheet if sheet != "json" else "",
+            },
         )
     if out:
         with waiting(f"writing {out.name}"):
@@ -94,6 +121,8 @@ def day(
         click.echo(f"{drawing} written", err=as_json)
     if as_json:
         print_json(tables)
+    elif replanned and not out and not drawing:
+        show_replan(new_console(), replanned)
     elif not out and not drawing:
         _show(plan, table, ways, unit, working=working)
         return

@@ -91,7 +91,7 @@ def pace_of(process: Process, planned: Measure, readings: Iterable[tuple[Measure
         >>> made = Process(mix="15 min", bulk="2 h", proof="1 h", bake="30 min", loads={"deck": 60})
         >>> warm = pace_of(made, "25 °C", [("0 h", "27 °C")])
         >>> warm.bulk.best_min, warm.proof.best_min, round(warm.factor, 3)
-        (105, 53, 0.869)
+        (107, 54, 0.884)
     """
     with Door() as door:
         planned_c = door.read(TEMPERATURE, planned, "planned")

@@ -88,7 +88,7 @@ class Replan:
         return tuple(sorted(left, key=lambda task: (task.begin_min, task.end_min, task.bread, task.mix, task.load)))
 
     def to_tables(self) -> dict[str, object]:
-        """Return it as plain tables for other programs: the timetable, and what has moved."""
+        """Return what has moved and what is late as plain tables for other programs; the day is in ``timetable.to_tables()``."""
         clock = self.timetable.clock
 
         def written(minute: int | None) -> str | None:
@@ -118,7 +118,6 @@ class Replan:
                 for order in self.late
             ],
             "paces": [{"bread": each.bread, "mix": each.mix, "factor": each.pace.factor} for each in self.paces],
-            "timetable": self.timetable.to_tables(),
         }  # fmt: skip
 
 

@@ -214,8 +214,7 @@ def trace_loaf(
             _known(f"load of mix {mix}", load, found[0].loads)
         return LoafTrace(bread, found, (), cautions)
     if not due:
-        certain = every if len(every) == 1 else ()
-        return LoafTrace(bread, certain, () if certain else every, cautions)
+        return LoafTrace(bread, every, (), cautions) if len(every) == 1 else LoafTrace(bread, (), every, cautions)
     orders = [order for order in plan.orders if order.due == due]
     _known(f"delivery of {bread}", due, [order.due for order in plan.orders])
     sent = [entry for entry in log.of("sent", bread) if entry.due == due]

@@ -162,6 +162,7 @@ FLOORS = (
         "plot",
         "exercise",
         "screen",
+        "logcli",
         "daycli",
         "watercli",
         "yeastcli",
@@ -184,6 +185,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 FACES = {
     "cli": {"click", "rich"},
     "daycli": {"click"},
+    "logcli": {"click", "rich"},
     "screen": {"rich"},
     "watercli": {"click"},
     "yeastcli": {"click"},
