@@ -137,26 +137,26 @@ class Placed:
 
     def part(self, what: str, earliest: int, best: int, latest: int, length: int, count: int) -> tuple[int, int]:
         """Return from when to when the bench does a part, and book it: as it was done, or when it can be done."""
+        bench = self.stations.places.get("bench")
         if done := self.done.get((what, 0)):
             begin, end = done.begin_min, done.end_min
         else:
-            begin = self.begin(max(earliest, self.now_min), max(best, self.now_min), latest, length, count)
+            best = max(best, self.now_min)
+            begin = best if bench is None or not length else self._begin(bench, earliest, best, latest, length, count)
             end = begin + length
-        self.take(self.stations.places.get("bench"), begin, end, count)
+        self.take(bench, begin, end, count)
         return begin, end
 
-    def begin(self, earliest: int, best: int, latest: int, length: int, count: int) -> int:
-        """Return when the bench can begin: at the best time or soon after, else as soon as may be; too late asks for a later mix."""
-        calendar = self.stations.places.get("bench")
-        if calendar is None or not length:
-            return best
-        for wish in (best, earliest):
-            found = calendar.first(wish, length, count)
+    def _begin(self, bench: Bookings, earliest: int, best: int, latest: int, length: int, count: int) -> int:
+        """Return the best time or one soon after, else one as soon as may be; too late asks for a later mix."""
+        found = None
+        for wish in (best, max(earliest, self.now_min)):
+            found = bench.first(wish, length, count)
             if found is not None and found <= latest:
                 return found
-        if self.forced and found is not None:
-            return found
-        raise _Late(None if found is None else found - latest)
+        if found is None or not self.forced:
+            raise _Late(None if found is None else found - latest)
+        return found
 
     def hold(self, station: str, begin: int, end: int, count: int) -> None:
         """Take places for a while that is already settled; if they are not free, ask for a later mix."""
@@ -196,13 +196,13 @@ def resume(job: Job, done: Mapping[tuple[str, int], Task], now_min: int, station
 
     Args:
         job: the mix, with its waits as they now are.
-        done: what has begun, by what it is and the number of the load ("divide", 0), with its actual times.
+        done: what has begun, by what it is and the number of the load, with its actual times.
         now_min: nothing else begins before this minute.
-        stations: the calendars; they are changed only when the mix is placed.
+        stations: the calendars.
 
     Returns:
-        All its tasks.  Where a wait cannot be held it is too long; where a place is taken, more are in use than there are:
-        dough that is there has to stand somewhere.  None if a part finds no people or no oven at all.
+        All its tasks, or None if a part finds no people or no oven at all.  Where a wait cannot be held it is too long, and
+        where a place is taken, more are in use than there are, since dough that is there has to stand somewhere.
     """
     proof = job.process.proof
     for proof_min, forced in ((proof.best_min, False), (proof.earliest_min, False), (proof.best_min, True)):
@@ -308,16 +308,28 @@ def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
         """When so many pieces are shaped, rounded up to the minute."""
         return shape + -(-(shaped - shape) * piece // job.pieces)
 
+    def fill(load: Task) -> None:
+        attempt.take(
+            attempt.stations.ovens[load.station], load.begin_min, load.end_min + ovens[load.station].turn_round_min
+        )
+
+    baked = {number: load for (what, number), load in attempt.done.items() if what == "bake"}
+    for load in baked.values():
+        fill(load)
     while set_in < job.pieces:
         number += 1
         proofing = moment(set_in)
-        if bake := attempt.done.get(("bake", number)):
+        if bake := baked.get(number):
             # Its first piece was shaped when it was, whatever the clock of the plan says.
             proofing = min(proofing, bake.begin_min)
         else:
-            bake = _next_load(job, attempt, ovens, set_in, number, moment)
+            later = sum(load.pieces for each, load in baked.items() if each > number)
+            if set_in + later == job.pieces:
+                continue
+            latest = shape + (shaped - shape) * set_in // job.pieces + process.proof.latest_min
+            bake = _next_load(job, attempt, ovens, range(set_in, job.pieces - later), latest, moment, number)
+            fill(bake)
         begin, pieces = bake.begin_min, bake.pieces
-        attempt.take(attempt.stations.ovens[bake.station], begin, bake.end_min + ovens[bake.station].turn_round_min)
         attempt.hold("proof", proofing, max(begin, proofing + 1), pieces)
         for gear, until in process.gear.items():
             back = (begin if until == "proof" else bake.end_min) + attempt.stations.workshop.gear_return_min
@@ -329,22 +341,21 @@ def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
 
 
 def _next_load(
-    job: Job, attempt: Placed, ovens: Mapping[str, Oven], set_in: int, number: int, moment: Callable[[int], int]
-) -> Task:
-    """Find the oven that a load can go into first, in its time; ask for a later mix if there is none."""
-    process = job.process
+    job: Job, attempt: Placed, ovens: Mapping[str, Oven], left: range, latest: int, moment: Callable[[int], int], number: int
+) -> Task:  # fmt: skip
+    """Find the oven that a load of the pieces left can go into first, by ``latest``; ask for a later mix if there is none."""
     found: list[tuple[int, int, int, int, str]] = []
-    # The first piece of the load was shaped when the clock had not yet gone on to the full minute.
-    latest = moment(0) + (moment(job.pieces) - moment(0)) * set_in // job.pieces + process.proof.latest_min
-    for name, holds in process.loads.items():
-        pieces = min(holds, job.pieces - set_in)
-        earliest = max(moment(set_in + pieces) + attempt.proof_min, attempt.now_min)
-        begin, long = _free_oven(attempt, ovens[name], earliest, process.bake_min)
+    for name, holds in job.process.loads.items():
+        pieces = min(holds, len(left))
+        earliest = max(moment(left.start + pieces) + attempt.proof_min, attempt.now_min)
+        begin, long = _free_oven(attempt, ovens[name], earliest, job.process.bake_min)
         if begin is not None:
             found.append((max(0, begin - latest), begin, -pieces, long, name))
-    if not found or (found and min(found)[0] and not attempt.forced):
-        raise _Late(min(found)[0] if found else None)
-    _, begin, pieces, long, name = min(found)
+    if not found:
+        raise _Late(None)
+    late, begin, pieces, long, name = min(found)
+    if late and not attempt.forced:
+        raise _Late(late)
     return Task("bake", job.bread, job.mix, name, begin, begin + long, -pieces, 1, number)
 
 

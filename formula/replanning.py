@@ -131,9 +131,9 @@ def replan(timetable: Timetable, log: Log, now: str | None = None) -> Replan:
         now: the moment from which to plan, "02:10"; the latest that the log tells of, if left out.
 
     Returns:
-        The timetable of the whole day: nothing that has begun by now is changed, stations that are down are not used,
-        doughs that came out warm or cold have other waits, changed orders are split into mixes anew.  With it what moved,
-        and which orders become late.
+        The timetable of the whole day, with what moved and which orders become late.  Nothing that has begun by now is
+        changed, stations that are down are not used, doughs that came out warm or cold have other waits, and changed orders
+        are split into mixes anew.
 
     Raises:
         FormulaError: a log that contradicts the timetable or itself, or tells of what is yet to come.
@@ -203,7 +203,12 @@ class _Rest:
 
     def go_on(self) -> None:
         """Place what is left of the mixes under way, those that began first before the others."""
-        for mix in sorted(self.happened.under_way, key=lambda each: each.done[0].begin_min):
+        mixes = sorted(self.happened.under_way, key=lambda each: each.done[0].begin_min)
+        # What has begun is in nobody's gift: it is booked before anything is sought for the first of them.
+        for mix in mixes:
+            self._book(mix, 1)
+        for mix in mixes:
+            self._book(mix, -1)
             job = self._at_its_pace(mix)
             if self._as_planned(mix, job):
                 continue
@@ -211,6 +216,7 @@ class _Rest:
             key = job.bread, job.mix
             placed = resume(job, mix.parts, self.now_min, self.stations)
             if placed is None:
+                self._book(mix, 1)
                 self.groups[key] = mix.done
                 self.unplaced.append(job)
                 text = f"{job.bread}, mix {job.mix}: there are no people or no oven for the rest of it."
@@ -260,6 +266,18 @@ class _Rest:
                 text = f"{name}: from {self.before.clock(over[0])} {over[1]} more in use than there are."
                 found.append(Caution("overfull", text))
         return tuple(found)
+
+    def _book(self, mix: UnderWay, times: int) -> None:
+        """Take the people and machines that what has begun of a mix is or was at, or give them back."""
+        workshop = self.before.workshop
+        turns = {oven.name: oven.turn_round_min for oven in workshop.ovens}
+        for task in mix.done:
+            calendar = _calendars(self.stations).get(task.station) if task.what in _ACTIVE else None
+            turn = workshop.turn_round_min if task.what == "mix" else turns.get(task.station, 0)
+            if calendar and times > 0:
+                calendar.take(task.begin_min, task.end_min + turn, task.count)
+            elif calendar:
+                calendar.give_back(task.begin_min, task.end_min + turn, task.count)
 
     def _at_its_pace(self, mix: UnderWay) -> Job:
         """Return the job of a mix with the waits that its dough has at the temperature that was measured."""

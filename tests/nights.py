@@ -26,11 +26,11 @@ BAKERY = Bakery(
 )
 
 
-def night(*, pieces: int = 100, people: int = 3, latest: str = "90 min", divide: int = 0, aim: str = "earliest", ovens: int = 1, due: str = "05:00") -> Timetable:  # fmt: skip
+def night(*, pieces: int = 100, people: int = 3, latest: str = "90 min", divide: int = 0, aim: str = "earliest", ovens: int = 1, due: str = "05:00", holds: int = 50) -> Timetable:  # fmt: skip
     names = [f"deck {number}" for number in range(1, ovens + 1)]
     process = Process(
         mix="20 min", bulk=Wait("60 min", earliest="50 min", latest=latest), divide=divide, shape=200, shape_people=3,
-        proof=Wait("60 min", earliest="50 min", latest="90 min"), bake="30 min", loads=dict.fromkeys(names, 50), cool="30 min",
+        proof=Wait("60 min", earliest="50 min", latest="90 min"), bake="30 min", loads=dict.fromkeys(names, holds), cool="30 min",
         pack=600,
     )  # fmt: skip
     shop = Workshop(

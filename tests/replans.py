@@ -38,9 +38,23 @@ def _stations(tasks: list[Table], facts: Table, now: int) -> Iterator[tuple[str,
         turn = 0 if task["what"] == "autolyse" else turns.get(task["station"], 0)
         if task["end_min"] + turn > now:
             uses[task["station"]].append((max(now, task["begin_min"]), task["end_min"] + turn, task["count"]))
-    for name in turns:
-        if most_at_once(uses[name]) > 1:
-            yield name, f"{name} is used twice"
+    for task in tasks:
+        # What has begun may stand in its own way; what has not is never put into a machine that is taken.
+        if task["begin_min"] > now and task["station"] in turns:
+            end = task["end_min"] + (0 if task["what"] == "autolyse" else turns[task["station"]])
+            others = [
+                each
+                for each in tasks
+                if each["station"] == task["station"] and each is not task and each["what"] != "autolyse"
+            ]
+            for other in others:
+                own_mix = task["what"] == "autolyse" and (other["bread"], other["mix"]) == (task["bread"], task["mix"])
+                if (
+                    not own_mix
+                    and task["begin_min"] < other["end_min"] + turns[task["station"]]
+                    and other["begin_min"] < end
+                ):
+                    yield "", f"{task['station']} is taken: {task}, {other}"
     for name, there in facts["places"].items():
         most = most_at_once(uses[name])
         if there is not None and most > there:

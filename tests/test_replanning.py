@@ -284,6 +284,16 @@ class TestLoads:
         assert loads[1].begin_min == 145 + 36
         assert found.timetable.short_pieces == 0
 
+    def test_a_load_that_waits_for_its_oven_while_the_next_is_in_another(self) -> None:
+        log = Log((line("02:20", "station down", station="deck 1", until="02:40"),))
+        found = replan(night(pieces=50, ovens=2, holds=30), log, "02:30")
+        loads = {task.load: task for task in found.timetable.tasks if task.what == "bake"}
+        # Load 1 was to go in at 80 + 3 + 60 = 143; load 2 is in since 85 + 60 = 145.
+        assert {number: (load.station, load.begin_min, load.pieces) for number, load in loads.items()} == {
+            1: ("deck 1", 160, 30),
+            2: ("deck 2", 145, 20),
+        }
+
     def test_a_load_that_came_out_late(self) -> None:
         log = Log((line("02:25", "load in", 1, 1), line("03:05", "load out", 1, 1), line("03:45", "packed", 1, 1)))
         first = times(replan(night(), log).timetable, 1)
