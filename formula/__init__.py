@@ -43,6 +43,9 @@ if TYPE_CHECKING:
     from .day import plan_day as plan_day
     from .daycalendar import day_ics as day_ics
     from .daycost import price_day as price_day
+    from .daylog import Log as Log
+    from .daylog import append_log as append_log
+    from .daylog import read_log as read_log
     from .daypages import day_pages as day_pages
     from .daysheet import day_html as day_html
     from .daysheet import day_xlsx as day_xlsx
@@ -88,6 +91,7 @@ if TYPE_CHECKING:
     from .levainlog import LevainRecord as LevainRecord
     from .levainlog import calibrated as calibrated
     from .lines import Lines as Lines
+    from .logentry import Entry as Entry
     from .losses import Losses as Losses
     from .lossestimate import estimate_loss as estimate_loss
     from .lossestimate import wheat_loaf as wheat_loaf
@@ -95,6 +99,8 @@ if TYPE_CHECKING:
     from .lossfit import measured_loss as measured_loss
     from .lossfit import read_loss_weighings as read_loss_weighings
     from .losstable import typical_losses as typical_losses
+    from .measured import logged_masses as logged_masses
+    from .measured import logged_trials as logged_trials
     from .mixtime import friction_from_minutes as friction_from_minutes
     from .mixwaits import MixWait as MixWait
     from .mixwaits import mix_waits as mix_waits
@@ -113,6 +119,8 @@ if TYPE_CHECKING:
     from .otherrates import Q10 as Q10
     from .otherrates import OwnRate as OwnRate
     from .otherrates import SquareLaw as SquareLaw
+    from .pace import Pace as Pace
+    from .pace import pace_of as pace_of
     from .packrules import scale_interval as scale_interval
     from .packrules import weight_rules as weight_rules
     from .plot import plot_schedule as plot_schedule
@@ -140,6 +148,8 @@ if TYPE_CHECKING:
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
     from .relief import remedies as remedies
+    from .replanning import Replan as Replan
+    from .replanning import replan as replan
     from .samplecheck import check_weighings as check_weighings
     from .samples import Weighing as Weighing
     from .samples import control_limits as control_limits
@@ -171,6 +181,11 @@ if TYPE_CHECKING:
     from .timing import yeast_for_time as yeast_for_time
     from .tin import Tin as Tin
     from .tin import fill_tin as fill_tin
+    from .tracing import LoafTrace as LoafTrace
+    from .tracing import LotTrace as LotTrace
+    from .tracing import MixTrace as MixTrace
+    from .tracing import trace_loaf as trace_loaf
+    from .tracing import trace_lot as trace_lot
     from .tray import Tray as Tray
     from .tray import fill_tray as fill_tray
     from .trialfit import friction_from_trials as friction_from_trials
@@ -203,6 +218,7 @@ else:
         "ContradictionError": "errors",
         "Cool": "steps",
         "Culture": "stage",
+        "Entry": "logentry",
         "Expenses": "expenses",
         "FileError": "errors",
         "Formula": "formula",
@@ -215,9 +231,13 @@ else:
         "LevainRecord": "levainlog",
         "Lines": "lines",
         "LoafShape": "shape",
+        "LoafTrace": "tracing",
+        "Log": "daylog",
         "LossWeighing": "lossfit",
         "Losses": "losses",
+        "LotTrace": "tracing",
         "MissingExtraError": "errors",
+        "MixTrace": "tracing",
         "MixWait": "mixwaits",
         "MixWater": "hourwater",
         "Mixer": "bakery",
@@ -226,6 +246,7 @@ else:
         "Order": "orders",
         "Oven": "workshop",
         "OwnRate": "otherrates",
+        "Pace": "pace",
         "Press": "press",
         "Price": "money",
         "Prices": "prices",
@@ -237,6 +258,7 @@ else:
         "Ramp": "steps",
         "Readings": "schedule",
         "ReadyList": "stock",
+        "Replan": "replanning",
         "Schedule": "schedule",
         "Shift": "workshop",
         "Source": "sources",
@@ -260,6 +282,7 @@ else:
         "allergen_order": "doughorder",
         "allergen_table": "allergens",
         "allergens_of": "doughorder",
+        "append_log": "daylog",
         "bake_time": "baketime",
         "base_temperature": "basetemp",
         "better_divider": "betterdivider",
@@ -327,11 +350,14 @@ else:
         "load_prices": "prices",
         "load_stock": "stock",
         "load_workshop": "shopfile",
+        "logged_masses": "measured",
+        "logged_trials": "measured",
         "measured_loss": "lossfit",
         "mix_waits": "mixwaits",
         "net_weight": "scalingweight",
         "nutrition": "nutritiondraft",
         "optimise": "optimum",
+        "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
         "plot_schedule": "plot",
@@ -340,11 +366,13 @@ else:
         "plot_yeast_for_time": "plot",
         "price": "cost",
         "price_day": "daycost",
+        "read_log": "daylog",
         "read_loss_weighings": "lossfit",
         "read_trials": "trials",
         "read_weighings": "samples",
         "ready_time": "ready",
         "remedies": "relief",
+        "replan": "replanning",
         "sale_price": "pricing",
         "salt_target": "labelchecks",
         "scale_interval": "packrules",
@@ -360,6 +388,8 @@ else:
         "time_for_yeast": "timing",
         "timetable": "clockwork",
         "to_have_ready": "stock",
+        "trace_loaf": "tracing",
+        "trace_lot": "tracing",
         "typical_losses": "losstable",
         "typical_process": "processes",
         "typical_processes": "processes",
@@ -407,6 +437,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ContradictionError",
     "Cool",
     "Culture",
+    "Entry",
     "Expenses",
     "FileError",
     "Formula",
@@ -419,9 +450,13 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "LevainRecord",
     "Lines",
     "LoafShape",
+    "LoafTrace",
+    "Log",
     "LossWeighing",
     "Losses",
+    "LotTrace",
     "MissingExtraError",
+    "MixTrace",
     "MixWait",
     "MixWater",
     "Mixer",
@@ -430,6 +465,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Order",
     "Oven",
     "OwnRate",
+    "Pace",
     "Press",
     "Price",
     "Prices",
@@ -441,6 +477,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Ramp",
     "Readings",
     "ReadyList",
+    "Replan",
     "Schedule",
     "Shift",
     "Source",
@@ -464,6 +501,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "allergen_order",
     "allergen_table",
     "allergens_of",
+    "append_log",
     "bake_time",
     "base_temperature",
     "better_divider",
@@ -531,11 +569,14 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "load_prices",
     "load_stock",
     "load_workshop",
+    "logged_masses",
+    "logged_trials",
     "measured_loss",
     "mix_waits",
     "net_weight",
     "nutrition",
     "optimise",
+    "pace_of",
     "pieces_by_hand",
     "plan_day",
     "plot_schedule",
@@ -544,11 +585,13 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "plot_yeast_for_time",
     "price",
     "price_day",
+    "read_log",
     "read_loss_weighings",
     "read_trials",
     "read_weighings",
     "ready_time",
     "remedies",
+    "replan",
     "sale_price",
     "salt_target",
     "scale_interval",
@@ -564,6 +607,8 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "time_for_yeast",
     "timetable",
     "to_have_ready",
+    "trace_loaf",
+    "trace_lot",
     "typical_losses",
     "typical_process",
     "typical_processes",

@@ -57,6 +57,15 @@ class Bookings:
         for place in range(first, last):
             self._free[place] -= count
 
+    def close(self, begin: int, end: int, count: int | None = None) -> None:
+        """Take so many of those that are still free for a while; all of them if it is not said how many."""
+        if begin >= end:
+            return
+        first = self._cut(begin)
+        for place in range(first, self._cut(end) if end < FOREVER else len(self._free)):
+            free = max(0, self._free[place])
+            self._free[place] -= free if count is None else min(count, free)
+
     def least(self, begin: int, end: int) -> int:
         """Return the fewest that are free at any moment of a while."""
         place = bisect_right(self._begins, begin) - 1
@@ -78,6 +87,14 @@ class Bookings:
     def most(self) -> int:
         """The most that are free at any time."""
         return max(self._free)
+
+    def overbooked(self, since: int) -> tuple[int, int] | None:
+        """Return from when, and by how many, more are taken than there are; None if that is never so from a moment on."""
+        for place, free in enumerate(self._free):
+            ends = self._begins[place + 1] if place + 1 < len(self._begins) else FOREVER
+            if free < 0 and ends > since:
+                return max(since, self._begins[place]), -free
+        return None
 
     def first(self, begin: int, length: int, count: int) -> int | None:
         """Return the earliest moment from ``begin`` on at which so many are free for so long; None if there is none."""

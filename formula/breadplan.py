@@ -62,7 +62,8 @@ class BreadPlan:
     rounded to the scale, would be heavier than it holds.  ``name`` is the bread's, with the weight where the day has it in
     several; ``most`` is the number of pieces in a mix that the oven keeps up with, None if that sets no limit.
     ``mixes`` are those that hold some of it.  Breads with the same ``dough_number`` are mixed together; ``is_shared`` says
-    whether there are others.
+    whether there are others.  Where an order was changed during the day, ``begun_mixes`` with ``begun_pieces`` had begun
+    before.
     """
 
     bread: Formula
@@ -79,6 +80,8 @@ class BreadPlan:
     most: int | None = None
     dough_number: int = 0
     is_shared: bool = False
+    begun_pieces: int = 0
+    begun_mixes: int = 0
 
     @property
     def losses(self) -> Losses:
@@ -146,7 +149,11 @@ class BreadPlan:
             values["kept_up"] = float(self.most)
             holds = "min(floor(fit), kept_up)"
         note = "" if self.most is None else "kept_up: pieces in a mix that the oven keeps up with"
-        steps.append(Step("mixes", f"ceil(pieces / {holds})", values, float(self.mix_count), "", note=note))
+        whole = f"ceil(pieces / {holds})"
+        if self.begun_mixes:
+            whole = f"n_begun + ceil((pieces - begun) / {holds})"
+            values |= {"n_begun": float(self.begun_mixes), "begun": float(self.begun_pieces)}
+        steps.append(Step("mixes", whole, values, float(self.mix_count), "", note=note))
         return Working(f"{self.bread.name}: {self.mix_count} mixes", tuple(steps), self.cautions)
 
 

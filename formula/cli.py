@@ -24,6 +24,7 @@ from .errors import FormulaError, MissingExtraError
 from .files import load
 from .labelcli import allergens, label
 from .layout import NOTATIONS, to_json, to_toml
+from .logcli import trace
 from .losscli import baketime, loss, tin, tray
 from .nutritioncli import nutrition_table
 from .screen import (
@@ -209,6 +210,7 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
 for command in (
     day,
     ready,
+    trace,
     divide_dough,
     water,
     ice,

@@ -21,11 +21,12 @@ from .delivered import OrderTime, order_times
 from .doughorder import CROSS_CONTACT, allergens_of, lost_allergens
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
-from .placing import Job, Placed, Stations, Task, fits, place
+from .placing import Placed, fits, place
+from .stations import Job, Stations, Task
 from .working import Caution
 from .workshop import Workshop
 
-__all__ = ["Timetable", "made_table", "timetable"]
+__all__ = ["Timetable", "made_table", "place_backwards", "place_forwards", "stations_of", "timetable"]
 
 Aim = Literal["latest", "earliest"]
 InOrder = Literal["given", "due", "allergens"]
@@ -207,15 +208,16 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: I
         dues.sort(key=lambda each: each.due_min)
     found = None
     if aim == "latest":
-        placed = _backwards(dues, workshop, day, order)
+        placed = place_backwards(dues, stations_of(day, workshop), workshop.opening_min, order)
         found = None if placed is None else made_table(day, workshop, placed, "latest")
     if found is None or not found.fits:
-        tasks, unplaced = _forwards(dues, workshop, day, order)
+        tasks, unplaced = place_forwards(dues, stations_of(day, workshop), workshop.opening_min, order)
         found = made_table(day, workshop, tasks, "earliest", unplaced)
     return evolve(found, order=order, cautions=cautions)
 
 
-def _stations(day: DayPlan, workshop: Workshop) -> Stations:
+def stations_of(day: DayPlan, workshop: Workshop) -> Stations:
+    """Return the calendars of a day's stations, with everything free."""
     return Stations(workshop, [mixer.name for mixer in day.bakery.mixers])
 
 
@@ -241,11 +243,10 @@ def _check_alone(jobs: Sequence[Job], workshop: Workshop, day: DayPlan) -> None:
         raise FormulaError(*faults)
 
 
-def _forwards(
-    dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InOrder
+def place_forwards(
+    dues: Sequence[Due], stations: Stations, earliest_min: int, order: InOrder = "given"
 ) -> tuple[tuple[Task, ...], tuple[Job, ...]]:
     """Place the mixes in the given order, each as early as it can be; return their tasks, and those without room."""
-    stations = _stations(day, workshop)
     tasks: list[Task] = []
     unplaced: list[Job] = []
     after: dict[str, int] = {}
@@ -253,7 +254,7 @@ def _forwards(
     since: dict[_Size, int] = {}
     for due in dues:
         size = _size(due.job)
-        start = max(after.get(due.job.mixer, workshop.opening_min), since.get(size, workshop.opening_min))
+        start = max(after.get(due.job.mixer, earliest_min), since.get(size, earliest_min))
         placed = place(due.job, start, stations)
         if placed is None:
             unplaced.append(due.job)
@@ -265,13 +266,14 @@ def _forwards(
     return tuple(tasks), tuple(unplaced)
 
 
-def _backwards(dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InOrder) -> tuple[Task, ...] | None:
-    """Place the mixes that are due last first, each as late as it may; None if one would begin before the opening.
+def place_backwards(
+    dues: Sequence[Due], stations: Stations, earliest_min: int, order: InOrder = "given"
+) -> tuple[Task, ...] | None:
+    """Place the mixes that are due last first, each as late as it may; none, and None, if one would begin too early.
 
     In the order of allergens the last dough comes first instead, and no mix begins after one of the same mixer that is to
     come later.
     """
-    stations = _stations(day, workshop)
     spans: dict[_Size, tuple[int, ...]] = {}
     until: dict[tuple[_Size, tuple[int, ...]], int] = {}
     groups: list[tuple[Job, Placed]] = []
@@ -282,13 +284,15 @@ def _backwards(dues: Sequence[Due], workshop: Workshop, day: DayPlan, order: InO
     for due in last_first:
         job, size = due.job, _size(due.job)
         if size not in spans:
-            spans[size] = _spans(job, workshop, day)
+            spans[size] = _spans(job, stations)
         start = min(by - span for by, span in zip(due.dues_min, spans[size], strict=True))
         # As in planning forwards: no later than the mix like it that was placed before.
         start = min(start, before.get(job.mixer, start), until.get((size, due.dues_min), start))
         step = _STEP_MIN
         while True:
-            if start < workshop.opening_min:
+            if start < earliest_min:
+                for _, group in groups:
+                    group.undo()
                 return None
             placed = place(job, start, stations)
             if placed and placed.begin_min < before.get(job.mixer, FOREVER) and _in_time(placed, due):
@@ -323,9 +327,10 @@ def _in_time(placed: Placed, due: Due) -> bool:
     return all(placed.end_of(part.bread) <= by for part, by in zip(due.job.breads, due.dues_min, strict=True))
 
 
-def _spans(job: Job, workshop: Workshop, day: DayPlan) -> tuple[int, ...]:
+def _spans(job: Job, stations: Stations) -> tuple[int, ...]:
     """Return how long each bread of a mix takes from its beginning on, where nothing else is made."""
-    placed = place(job, workshop.opening_min, _stations(day, workshop))
+    workshop = stations.workshop
+    placed = place(job, workshop.opening_min, Stations(workshop, stations.mixers))
     return tuple(placed.end_of(part.bread) - placed.begin_min if placed else 0 for part in job.breads)
 
 

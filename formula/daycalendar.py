@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from .clockwork import Timetable
 from .errors import Fault, FormulaError
-from .placing import Task
+from .stations import Task
 from .words import one_line
 
 if TYPE_CHECKING:

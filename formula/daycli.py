@@ -12,16 +12,19 @@ from .bakery import Bakery
 from .clockwork import Aim, InOrder, Timetable, timetable
 from .day import DayPlan, plan_day
 from .daycalendar import day_ics
+from .daylog import read_log
 from .daypages import verdict
 from .daysheet import day_html, day_xlsx
 from .errors import Fault, FileError, Gathered
 from .files import write_whole
 from .folder import load_day
 from .hourwater import waters
+from .logcli import show_replan
 from .optimum import Optimum, optimise
 from .orders import Order
 from .plot import picture, plot_timetable
 from .relief import Remedies, remedies
+from .replanning import Replan, replan
 from .screen import (
     UNITS,
     json_text,
@@ -67,6 +70,13 @@ __all__ = ["day"]
     "--optimise", "best_order", is_flag=True, help="Search for the best order of the mixes (needs the extra plan)."
 )
 @click.option("--time-limit", metavar="TIME", help='With --optimise: how long to search, "10 s" if left out.')
+@click.option(
+    "--replan",
+    "log_file",
+    type=click.Path(path_type=Path),
+    help="The log of what happened: plan the rest of the day anew.",
+)
+@click.option("--now", help='With --replan: from when on, such as "02:10"; the latest line of the log, if left out.')
 def day(
     folder: Path,
     as_json: bool,  # noqa: FBT001 - flags, as click hands them over
@@ -83,16 +93,18 @@ def day(
     mend: bool,  # noqa: FBT001
     best_order: bool,  # noqa: FBT001
     time_limit: str | None,
+    log_file: Path | None,
+    now: str | None,
 ) -> None:
     """Plan a day: mixes, weigh sheets, water and pieces from the orders in FOLDER, and its clock by workshop.toml."""
-    if (sheet is None) != (out is None):
-        message = "--sheet and --out go together"
-        raise click.UsageError(message)
-    if (aim and best_order) or (time_limit and not best_order):
-        message = (
-            "--optimise chooses when to begin, without --aim" if best_order else "--time-limit goes with --optimise"
-        )
-        raise click.UsageError(message)
+    _together(
+        {
+            "--sheet and --out go together": (sheet is None) != (out is None),
+            "--now goes with --replan": bool(now and not log_file),
+            "--optimise chooses when to begin, without --aim": bool(aim and best_order),
+            "--time-limit goes with --optimise": bool(time_limit and not best_order),
+        }
+    )
     tried = Gathered()
     files = tried.attempt(lambda: load_day(folder))
     workshop = tried.attempt(lambda: load_workshop(folder, date=date))
@@ -104,19 +116,18 @@ def day(
         table = timetable(plan, workshop, aim=aim or "latest", order=order or "given") if workshop else None
     best, found = _searched(table, time_limit or "10 s" if best_order else None, mend=mend)
     table = best.timetable if best else table
+    replanned = _replanned(table, log_file, now)
+    if replanned:
+        plan, table = replanned.timetable.day, replanned.timetable
     ways = day_three_ways(plan) if methods else {}
-    tables = _tables(plan, table, ways)
-    if best:
-        # The timetable stands there already.
-        tables["optimum"] = {name: value for name, value in best.to_tables().items() if name != "timetable"}
-    if found:
-        tables["remedies"] = found.to_tables()
+    tables = _tables(plan, table, ways) | _more_tables(best, found, replanned)
     if table is None:
         _need_workshop(
             folder,
             {
                 "--remedies": mend,
                 "--optimise": best_order,
+                "--replan": log_file,
                 "--aim": aim,
                 "--order": order,
                 "--date": date,
@@ -134,6 +145,8 @@ def day(
         click.echo(f"{drawing} written", err=as_json)
     if as_json:
         print_json(tables)
+    elif replanned and not out and not drawing:
+        show_replan(new_console(), replanned)
     elif not out and not drawing:
         _show(plan, table, ways, unit, working=working)
         for line in (*(best.said if best else ()), *(found.said if found else ())):
@@ -141,6 +154,32 @@ def day(
         return
     if table and not table.fits:
         click.echo(f"THE DAY DOES NOT FIT. {verdict(table)}", err=True)
+
+
+def _together(wrong: Mapping[str, bool]) -> None:
+    """Refuse options that do not go together."""
+    for message, is_wrong in wrong.items():
+        if is_wrong:
+            raise click.UsageError(message)
+
+
+def _replanned(table: Timetable | None, log_file: Path | None, now: str | None) -> Replan | None:
+    if not table or not log_file:
+        return None
+    with waiting("planning the rest of the day"):
+        return replan(table, read_log(log_file), now)
+
+
+def _more_tables(best: Optimum | None, found: Remedies | None, replanned: Replan | None) -> dict[str, Any]:
+    tables: dict[str, Any] = {}
+    if best:
+        # The timetable stands there already.
+        tables["optimum"] = {name: value for name, value in best.to_tables().items() if name != "timetable"}
+    if found:
+        tables["remedies"] = found.to_tables()
+    if replanned:
+        tables["replan"] = replanned.to_tables()
+    return tables
 
 
 def _searched(table: Timetable | None, time_limit: str | None, *, mend: bool) -> tuple[Optimum | None, Remedies | None]:

@@ -14,8 +14,8 @@ from .delivered import by_due
 from .doughorder import allergen_cautions, allergens_of, fewest_cleanings
 from .errors import ContradictionError, Fault, UnknownNameError
 from .orders import Order
-from .placing import Job
 from .process import Process, Wait
+from .stations import Job
 from .working import Caution
 from .workshop import Workshop
 

@@ -15,8 +15,9 @@ from attrs import frozen
 from .changes import alike
 from .clockwork import Timetable
 from .dayjobs import plan_jobs
-from .placing import LAST_MIN, Job, Stations
+from .placing import LAST_MIN
 from .process import Process, busy_min
+from .stations import Job, Stations
 from .workshop import Oven
 
 __all__ = ["END_MIN", "DayModel", "Expression", "LoadChoice", "MixChoice", "Pool"]

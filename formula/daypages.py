@@ -17,7 +17,7 @@ from .clockwork import Timetable
 from .delivered import OrderTime
 from .errors import Fault, UnknownNameError, cited
 from .hourwater import waters
-from .placing import Task
+from .stations import Task
 from .timeofday import DAY_MIN, clock
 from .words import UNITS, holds_words, mix_name, mixes_words, pour_words, weight
 from .working import Caution, shown

@@ -8,8 +8,8 @@ from attrs import frozen
 
 from .breadplan import BreadPlan
 from .orders import Order
-from .placing import Task
 from .quantity import Door
+from .stations import Task
 from .timeofday import read_clock
 from .workshop import Workshop
 

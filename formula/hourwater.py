@@ -10,9 +10,9 @@ from attrs import frozen
 from .bakery import Bakery
 from .breadplan import Dough, Mix
 from .clockwork import Timetable
-from .placing import Task
 from .pour import Pour, pour_for
 from .quantity import TEMPERATURE, View
+from .stations import Task
 from .working import Caution, Working
 
 __all__ = ["MixWater", "SingleMix", "single_mixes", "waters"]

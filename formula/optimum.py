@@ -18,10 +18,10 @@ from .clockwork import Timetable, made_table, timetable
 from .day import DayPlan
 from .doughorder import allergens_of, lost_allergens
 from .errors import FormulaError, MissingExtraError, cited
-from .placing import Task
 from .process import busy_min
 from .quantity import TIME, Door, Measure
 from .solver import ChosenLoad, ChosenMix, DaySolver, after_cooling
+from .stations import Task
 from .working import Caution
 from .workshop import Workshop
 

@@ -7,119 +7,21 @@ several breads is mixed and risen as one and divided one bread after the other; 
 
 from __future__ import annotations
 
-from bisect import bisect, insort
-from collections.abc import Iterable, Iterator, Mapping
+from bisect import insort
+from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 
-from attrs import frozen
+from .bookings import FOREVER, Bookings
+from .process import busy_min
+from .stations import Job, Stations, Task
+from .workshop import Oven
 
-from .bookings import Bookings
-from .doughorder import lost_allergens
-from .process import Process, busy_min
-from .workshop import Oven, Workshop
-
-__all__ = ["Job", "Placed", "Stations", "Task", "fits", "place"]
+__all__ = ["Placed", "fits", "place", "resume"]
 
 LAST_MIN: Final = 2 * 1440
 """Nothing of a day is begun later than this: two days after its midnight."""
 MOST_TRIES: Final = 400
 """A mix that has been moved so often stands in its own way, or in a day that is full."""
-
-
-@frozen
-class Job:
-    """A mix to be placed: its bread, its number, its pieces and its mixer.
-
-    A mix for several breads has the name of the dough, and in ``parts`` a job for each bread, which are divided in this
-    order.  ``allergens`` are those of the dough, for the cleaning of the mixer; ``alike`` are other mixers like its own.
-    """
-
-    bread: str
-    mix: int
-    pieces: int
-    mixer: str
-    process: Process
-    parts: tuple[Job, ...] = ()
-    allergens: tuple[str, ...] = ()
-    alike: tuple[str, ...] = ()
-
-    @property
-    def breads(self) -> tuple[Job, ...]:
-        """A job for each of its breads: itself, if it has only one."""
-        return self.parts or (self,)
-
-
-@frozen
-class Task:
-    """Something that is done from one minute to another: what, for which mix (and load), where, and how much of it is used."""
-
-    what: str
-    bread: str
-    mix: int
-    station: str
-    begin_min: int
-    end_min: int
-    pieces: int
-    count: int = 1
-    load: int = 0
-
-
-class Stations:
-    """The calendars of a workshop and its mixers."""
-
-    def __init__(self, workshop: Workshop, mixers: Iterable[str], *, always: bool = False) -> None:
-        """Begin with everything free; with ``always`` all people are always there, and every oven is always hot."""
-        self.workshop = workshop
-        wall = workshop.wall.elapsed
-        self.mixers = {name: Bookings(1) for name in mixers}
-        # What was mixed where, in order of time: begin, end and allergens of each.
-        self.mixed: dict[str, list[tuple[int, int, tuple[str, ...]]]] = {name: [] for name in self.mixers}
-        self.ovens = {
-            oven.name: Bookings(1)
-            if always or not oven.fired_min
-            else Bookings.within((wall(begin), wall(end), 1) for begin, end in oven.hot())
-            for oven in workshop.ovens
-        }
-        self.places = {
-            name: Bookings(count)
-            for name, count in (
-                ("tubs", workshop.tubs),
-                ("proof", workshop.proof_places),
-                ("cooling", workshop.cool_places),
-                ("slicing", workshop.slicers),
-                ("packing", workshop.packers),
-                *workshop.gear.items(),
-            )
-            if count is not None
-        }
-        shifts = [stretch for shift in workshop.shifts for stretch in shift.stretches()]
-        if shifts:
-            bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
-            self.places["bench"] = Bookings(bench.most) if always else bench
-        self.last_oven = ""
-
-    def in_turn(self, loads: Mapping[str, int]) -> list[tuple[str, int]]:
-        """Return ovens and their loads, those first that come after the one set last: they are likely to be free."""
-        pairs = list(loads.items())
-        at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
-        return pairs[at:] + pairs[:at]
-
-    def mixer_free(self, job: Job, mixer: str, start: int, length: int) -> int | None:
-        """Return when a mixer is free for a mix, with the time to clean it before and after where allergens ask for it."""
-        turn, cleaning = self.workshop.turn_round_min, self.workshop.cleaning_min
-        while True:
-            begin = self.mixers[mixer].first(start, length + turn, 1)
-            if begin is None or not cleaning:
-                return begin
-            others = self.mixed[mixer]
-            place = bisect(others, (begin, begin, ()))
-            start = begin
-            if place and lost_allergens(others[place - 1][2], job.allergens):
-                start = max(begin, others[place - 1][1] + turn + cleaning)
-            if start == begin and place < len(others) and lost_allergens(job.allergens, others[place][2]):
-                start = begin if begin + length + turn + cleaning <= others[place][0] else others[place][1]
-            if start == begin:
-                return begin
 
 
 class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
@@ -131,12 +33,27 @@ class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
 
 
 class Placed:
-    """A mix on the clock: its tasks, and what it has taken of the stations, which ``undo`` gives back."""
+    """A mix on the clock: its tasks, and what it has taken of the stations, which ``undo`` gives back.
 
-    def __init__(self, stations: Stations, *, hurried: bool = False) -> None:
+    Of a mix that is under way, ``done`` holds what has begun, by what it is and the load; its place is taken as it is, and
+    nothing else begins before ``now_min``.  ``forced``: what finds no room in its time takes the next there is.
+    """
+
+    def __init__(
+        self,
+        stations: Stations,
+        done: Mapping[tuple[str, int], Task] | None = None,
+        now_min: int = -FOREVER,
+        *,
+        hurried: bool = False,
+        forced: bool = False,
+    ) -> None:
         """Begin with nothing taken; loads are set after the best proof, hurried ones after the shortest, or when an oven is free."""
         self.hurried = hurried
         self.stations = stations
+        self.done = done or {}
+        self.now_min = now_min
+        self.forced = forced
         self.taken: list[tuple[Bookings, int, int, int]] = []
         self.mixed: list[tuple[str, tuple[int, int, tuple[str, ...]]]] = []
         self.tasks: list[Task] = []
@@ -174,23 +91,35 @@ class Placed:
         for mixer, mixed in self.mixed:
             self.stations.mixed[mixer].remove(mixed)
 
-    def begin(self, station: str, earliest: int, best: int, latest: int, length: int, count: int) -> int:
-        """Return when a part can begin: at its best time or soon after, else as soon as may be; too late asks for a later mix."""
-        calendar = self.stations.places.get(station)
-        if calendar is None or not length:
-            return best
-        for wish in (best, earliest):
-            found = calendar.first(wish, length, count)
+    def part(self, what: str, earliest: int, best: int, latest: int, length: int, count: int) -> tuple[int, int]:
+        """Return from when to when the bench does a part, and book it: as it was done, or when it can be done."""
+        bench = self.stations.places.get("bench")
+        if done := self.done.get((what, 0)):
+            begin, end = done.begin_min, done.end_min
+        else:
+            best = max(best, self.now_min)
+            begin = best if bench is None or not length else self._begin(bench, earliest, best, latest, length, count)
+            end = begin + length
+        self.take(bench, begin, end, count)
+        return begin, end
+
+    def _begin(self, bench: Bookings, earliest: int, best: int, latest: int, length: int, count: int) -> int:
+        """Return the best time or one soon after, else one as soon as may be; too late asks for a later mix."""
+        found = None
+        for wish in (best, max(earliest, self.now_min)):
+            found = bench.first(wish, length, count)
             if found is not None and found <= latest:
                 return found
-        raise _Late(None if found is None else found - latest)
+        if found is None or not self.forced:
+            raise _Late(None if found is None else found - latest)
+        return found
 
     def hold(self, station: str, begin: int, end: int, count: int) -> None:
         """Take places for a while that is already settled; if they are not free, ask for a later mix."""
         calendar = self.stations.places.get(station)
         if calendar is None:
             return
-        found = calendar.first(begin, end - begin, count)
+        found = begin if self.forced else calendar.first(begin, end - begin, count)
         if found != begin:
             raise _Late(None if found is None else found - begin)
         self.take(calendar, begin, end, count)
@@ -215,6 +144,30 @@ def place(job: Job, start_min: int, stations: Stations) -> Placed | None:
         if not isinstance(found, int):
             return found
         start = max(start + 1, found)
+    return None
+
+
+def resume(job: Job, done: Mapping[tuple[str, int], Task], now_min: int, stations: Stations) -> Placed | None:
+    """Place what is left of a mix that is under way: it cannot be moved any more, only its parts that have not begun.
+
+    Args:
+        job: the mix, with its waits as they now are.
+        done: what has begun, by what it is and the number of the load, with its actual times.
+        now_min: nothing else begins before this minute.
+        stations: the calendars.
+
+    Returns:
+        All its tasks, or None if a part finds no people or no oven at all.  Where a wait cannot be held it is too long, and
+        where a place is taken, more are in use than there are, since dough that is there has to stand somewhere.
+    """
+    for hurried, forced in ((False, False), (True, False), (False, True)):
+        attempt = Placed(stations, done, now_min, hurried=hurried, forced=forced)
+        try:
+            _mix(job, now_min, attempt)
+        except _Late:
+            attempt.undo()
+        else:
+            return attempt
     return None
 
 
@@ -245,15 +198,18 @@ def _try(job: Job, start: int, stations: Stations) -> Placed | int | None:
 
 
 def _mix(job: Job, start: int, attempt: Placed) -> None:
-    process, tasks = job.process, attempt.tasks
-    length = process.autolyse_min + process.mix_min
-    begin, mixer = _free_mixer(job, start, length, attempt.stations)
-    mixed = begin + length
+    process, tasks, done = job.process, attempt.tasks, attempt.done
+    if mixing := done.get(("mix", 0)):
+        begin, mixed = done.get(("autolyse", 0), mixing).begin_min, mixing.end_min
+        filled, mixer = mixing.begin_min, mixing.station
+    else:
+        length = process.autolyse_min + process.mix_min
+        begin, mixer = _free_mixer(job, start, length, attempt.stations)
+        filled, mixed = begin + process.autolyse_min, begin + length
     attempt.mix(job, mixer, begin, mixed)
     if process.autolyse_min:
-        end = begin + process.autolyse_min
-        tasks.append(Task("autolyse", job.bread, job.mix, mixer, begin, end, job.pieces))
-    tasks.append(Task("mix", job.bread, job.mix, mixer, begin + process.autolyse_min, mixed, job.pieces))
+        tasks.append(Task("autolyse", job.bread, job.mix, mixer, begin, filled, job.pieces))
+    tasks.append(Task("mix", job.bread, job.mix, mixer, filled, mixed, job.pieces))
     mixed_so_far = len(tasks)
     divided = _divide(job, attempt, mixed)
     tasks.insert(mixed_so_far, Task("bulk", job.bread, job.mix, "tubs", mixed, divided[0][1], job.pieces))
@@ -270,10 +226,11 @@ def _divide(job: Job, attempt: Placed, mixed: int) -> list[tuple[Job, int, int]]
     for part in job.breads:
         rate, people = part.process.divide_rate, part.process.divide_people
         long = busy_min(part.pieces, rate, people) if rate else 0
-        divide = attempt.begin("bench", earliest, best, latest, long, people)
-        divided = divide + long
+        if not long and ("bulk", 0) in attempt.done:
+            divide = divided = attempt.done["bulk", 0].end_min
+        else:
+            divide, divided = attempt.part("divide", earliest, best, latest, long, people)
         if long:
-            attempt.take(attempt.stations.places.get("bench"), divide, divided, people)
             attempt.tasks.append(Task("divide", part.bread, job.mix, "bench", divide, divided, part.pieces, people))
         found.append((part, divide, divided))
         # What is left in the tub waits for its turn at the divider, as the last pieces of a single bread do.
@@ -306,60 +263,81 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
     earliest, best, latest = (
         divide + slow + each for each in (process.rest.earliest_min, process.rest.best_min, process.rest.latest_min)
     )
-    begin = attempt.begin("bench", earliest, best, latest, long, process.shape_people)
-    attempt.take(attempt.stations.places.get("bench"), begin, begin + long, process.shape_people)
+    begin, shaped = attempt.part("shape", earliest, best, latest, long, process.shape_people)
     if begin > divide:
         attempt.tasks.append(Task("rest", job.bread, job.mix, "boards", divide, begin, job.pieces))
-    attempt.tasks.append(
-        Task("shape", job.bread, job.mix, "bench", begin, begin + long, job.pieces, process.shape_people)
-    )
-    return begin, begin + long
+    attempt.tasks.append(Task("shape", job.bread, job.mix, "bench", begin, shaped, job.pieces, process.shape_people))
+    return begin, shaped
 
 
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
-    process, done, number = job.process, 0, 0
-    least, most = min(process.loads.values()), max(process.loads.values())
-    proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
+    process, set_in, number = job.process, 0, 0
     ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
 
     def moment(piece: int) -> int:
         """When so many pieces are shaped, rounded up to the minute."""
         return shape + -(-(shaped - shape) * piece // job.pieces)
 
-    while done < job.pieces:
+    def fill(load: Task) -> None:
+        attempt.take(
+            attempt.stations.ovens[load.station], load.begin_min, load.end_min + ovens[load.station].turn_round_min
+        )
+
+    baked = {number: load for (what, number), load in attempt.done.items() if what == "bake"}
+    for load in baked.values():
+        fill(load)
+    while set_in < job.pieces:
         number += 1
-        found: list[tuple[int, int, int, str, int]] = []
-        missing: list[int] = []
-        left = job.pieces - done
-        soonest = moment(done + min(least, left)) + proof_min
-        for name, holds in attempt.stations.in_turn(process.loads):
-            pieces = min(holds, left)
-            latest = shape + (shaped - shape) * done // job.pieces + process.proof.latest_min
-            begin, long = _free_oven(attempt, ovens[name], moment(done + pieces) + proof_min, process.bake_min)
-            if begin is not None:
-                found.append((begin, -pieces, long, name, latest)) if begin <= latest else missing.append(
-                    begin - latest
-                )
-            if begin == soonest and pieces == min(most, left) and long == process.bake_min:
-                break  # No other oven is better.
-        if not found:
-            raise _Late(min(missing, default=None))
-        begin, pieces, long, name, _ = min(found)
-        pieces = -pieces
-        proofing = moment(done)
-        turn = ovens[name].turn_round_min
-        attempt.stations.last_oven = name
-        attempt.take(attempt.stations.ovens[name], begin, begin + long + turn)
+        proofing = moment(set_in)
+        if bake := baked.get(number):
+            # Its first piece was shaped when it was, whatever the clock of the plan says.
+            proofing = min(proofing, bake.begin_min)
+        else:
+            later = sum(load.pieces for each, load in baked.items() if each > number)
+            if set_in + later == job.pieces:
+                continue
+            latest = shape + (shaped - shape) * set_in // job.pieces + process.proof.latest_min
+            bake = _next_load(job, attempt, ovens, range(set_in, job.pieces - later), latest, moment, number)
+            fill(bake)
+        begin, pieces = bake.begin_min, bake.pieces
         attempt.hold("proof", proofing, max(begin, proofing + 1), pieces)
         for gear, until in process.gear.items():
-            back = (begin if until == "proof" else begin + long) + attempt.stations.workshop.gear_return_min
+            back = (begin if until == "proof" else bake.end_min) + attempt.stations.workshop.gear_return_min
             attempt.hold(gear, proofing, max(back, proofing + 1), pieces)
         proof = Task("proof", job.bread, job.mix, "proof", proofing, begin, pieces, pieces, number)
-        bake = Task("bake", job.bread, job.mix, name, begin, begin + long, pieces, 1, number)
         attempt.tasks += [proof, bake]
-        done += pieces
+        set_in += pieces
         yield bake
+
+
+def _next_load(
+    job: Job, attempt: Placed, ovens: Mapping[str, Oven], left: range, latest: int, moment: Callable[[int], int], number: int
+) -> Task:  # fmt: skip
+    """Find the oven that a load of the pieces left can go into first, by ``latest``; ask for a later mix if there is none."""
+    process = job.process
+    least, most = min(process.loads.values()), max(process.loads.values())
+    proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
+
+    def ready(pieces: int) -> int:
+        return max(moment(left.start + pieces) + proof_min, attempt.now_min)
+
+    found: list[tuple[int, int, int, int, str]] = []
+    soonest = ready(min(least, len(left)))
+    for name, holds in attempt.stations.in_turn(process.loads):
+        pieces = min(holds, len(left))
+        begin, long = _free_oven(attempt, ovens[name], ready(pieces), process.bake_min)
+        if begin is not None:
+            found.append((max(0, begin - latest), begin, -pieces, long, name))
+        if begin == soonest and pieces == min(most, len(left)) and long == process.bake_min:
+            break  # No other oven is better.
+    if not found:
+        raise _Late(None)
+    late, begin, pieces, long, name = min(found)
+    if late and not attempt.forced:
+        raise _Late(late)
+    attempt.stations.last_oven = name
+    return Task("bake", job.bread, job.mix, name, begin, begin + long, -pieces, 1, number)
 
 
 def _free_oven(attempt: Placed, oven: Oven, start: int, bake_min: int) -> tuple[int | None, int]:
@@ -380,15 +358,21 @@ def _finish(job: Job, attempt: Placed, bake: Task) -> None:
     later: list[Task] = []
     for what, station, rate in (("slice", "slicing", process.slice_rate), ("pack", "packing", process.pack_rate)):
         if rate:
-            long = busy_min(bake.pieces, rate)
             calendar = places.get(station)
-            begin = at if calendar is None else calendar.first(at, long, 1)
-            if begin is None:
-                raise _Late(None)
-            attempt.take(calendar, begin, begin + long)
-            later.append(Task(what, job.bread, job.mix, station, begin, begin + long, bake.pieces, 1, bake.load))
-            at = begin + long
-    leaves = later[0].begin_min if later else at
+            if done := attempt.done.get((what, bake.load)):
+                begin, end = done.begin_min, done.end_min
+            else:
+                at = max(at, attempt.now_min)
+                long = busy_min(bake.pieces, rate)
+                free = at if calendar is None else calendar.first(at, long, 1)
+                if free is None:
+                    raise _Late(None)
+                begin, end = free, free + long
+            attempt.take(calendar, begin, end)
+            later.append(Task(what, job.bread, job.mix, station, begin, end, bake.pieces, 1, bake.load))
+            at = end
+    cooled = attempt.done.get(("cool", bake.load))
+    leaves = later[0].begin_min if later else cooled.end_min if cooled else at
     attempt.hold("cooling", bake.end_min, max(leaves, bake.end_min + 1), bake.pieces)
     attempt.tasks += [
         Task("cool", job.bread, job.mix, "cooling", bake.end_min, leaves, bake.pieces, bake.pieces, bake.load),

@@ -17,10 +17,10 @@ from .dose import yeast_for_schedule
 from .errors import Fault, FormulaError, MissingExtraError, UnknownNameError, cited
 from .handbooks import HandbookDose, handbook_doses
 from .packrules import read_rule
-from .placing import Task
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, write
 from .samples import SIGMAS, Weighings, control_limits
 from .schedule import Schedule
+from .stations import Task
 from .steps import Hold
 from .words import one_line
 from .working import shown

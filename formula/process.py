@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from copy import copy
 from fractions import Fraction
 from typing import Final
 
@@ -209,6 +210,13 @@ class Process:
         facts |= {"folds_min": folds_min, "loads": Lines(loads), "stages": Lines(ripe), "gear": Lines(gear or {})}
         for name, value in facts.items():
             object.__setattr__(self, name, value)
+
+    def with_waits(self, bulk: Wait, rest: Wait, proof: Wait) -> Process:
+        """Return the same process with other waits."""
+        made = copy(self)
+        for name, wait in (("bulk", bulk), ("rest", rest), ("proof", proof)):
+            object.__setattr__(made, name, wait)
+        return made
 
 
 def _minutes(door: Door, value: Measure, where: str) -> int:

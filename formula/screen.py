@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Generator, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from contextlib import contextmanager
 from threading import Event, Thread
 from typing import Any
@@ -44,6 +44,7 @@ __all__ = [
     "show_day",
     "show_net_weight",
     "show_ready",
+    "show_rows",
     "show_table",
     "show_three_ways",
     "show_working",
@@ -96,6 +97,16 @@ def show_table(console: Console, table: Table) -> None:
     console.width = max(width, console.measure(table, options=console.options.update(max_width=10_000)).maximum)
     console.print(table, crop=False)
     console.width = width
+
+
+def show_rows(console: Console, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Show rows of text under their heads."""
+    table = new_table(*columns)
+    for column in table.columns:
+        column.justify = "left"
+    for row in rows:
+        table.add_row(*row)
+    show_table(console, table)
 
 
 def show_batch_stage(console: Console, stage: BatchStage, unit: str) -> None:

@@ -11,8 +11,8 @@ from attrs import frozen
 
 from .clockwork import Timetable
 from .daymodel import END_MIN, DayModel, Expression, LoadChoice, MixChoice
-from .placing import Job, Task
 from .process import Process
+from .stations import Job, Task
 
 __all__ = ["ChosenLoad", "ChosenMix", "DaySolver", "after_cooling"]
 

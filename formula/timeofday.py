@@ -20,10 +20,11 @@ from .quantity import Door
 if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
-__all__ = ["DAY_MIN", "NO_DATE", "WallClock", "clock", "read_clock"]
+__all__ = ["DAY_MIN", "NO_DATE", "Moment", "WallClock", "clock", "read_clock", "read_moment"]
 
 DAY_MIN: Final = 1440
 _CLOCK: Final = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])( the day before| the day after)?")
+_AGAIN: Final = " (the second time)"
 _DAYS: Final = {None: 0, " the day before": -1, " the day after": 1}
 
 
@@ -56,6 +57,36 @@ def clock(minutes: float) -> str:
     number, which = abs(day), "before" if day < 0 else "after"
     words = "" if day == 0 else f" the day {which}" if number == 1 else f" {number} days {which}"
     return f"{left // 60:02d}:{left % 60:02d}{words}"
+
+
+@frozen
+class Moment:
+    """What a clock shows, in minutes after midnight of the day; ``again`` if it shows it for the second time that night.
+
+    Example:
+        >>> str(Moment(150)), str(Moment(150, again=True))
+        ('02:30', '02:30 (the second time)')
+    """
+
+    wall_min: int
+    again: bool = False
+
+    def __str__(self) -> str:
+        """Write it as it is read."""
+        return clock(self.wall_min) + (_AGAIN if self.again else "")
+
+
+def read_moment(door: Door, text: object, where: str) -> Moment:
+    """Read a time of day that may lie on the day before or after, and be the second of its kind in a night.
+
+    Args:
+        door: where a bad one is noted; it is answered with midnight.
+        text: "05:30", "20:00 the day before", "02:30 (the second time)".
+        where: what it is, for the message.
+    """
+    again = isinstance(text, str) and text.endswith(_AGAIN)
+    first = text.removesuffix(_AGAIN) if isinstance(text, str) else text
+    return Moment(read_clock(door, first, where, other_days=True), again)
 
 
 def _date(text: str) -> date | None:
@@ -107,23 +138,34 @@ class WallClock:
         if self.zone:
             _zone(self.zone)
 
-    def elapsed(self, wall_min: int) -> int:
+    def elapsed(self, wall_min: int, *, again: bool = False) -> int:
         """Return the minutes that pass from midnight of the day to a time on the wall.
 
         A time that the wall shows twice means the first; one that it skips is refused.
 
         Args:
             wall_min: minutes after midnight as the clock shows them, negative for the evening before.
+            again: the second time that the wall shows it.
 
         Raises:
-            QuantityError: when the clocks skip this time.
+            QuantityError: when the clocks skip this time, or do not show it twice.
         """
+        first = self._elapsed(wall_min, fold=0)
+        if not again:
+            return first
+        second = self._elapsed(wall_min, fold=1)
+        if second == first:
+            fault = Fault("time", str(Moment(wall_min, again=True)), "a time that the clocks show twice that night")
+            raise QuantityError(fault)
+        return second
+
+    def _elapsed(self, wall_min: int, fold: int) -> int:
         day = _date(self.date)
         if day is None or not self.zone:
             return wall_min
         zone = _zone(self.zone)
         shown = datetime(day.year, day.month, day.day) + timedelta(minutes=wall_min)  # noqa: DTZ001 - gets its zone below
-        moment = shown.replace(tzinfo=zone).astimezone(UTC)
+        moment = shown.replace(tzinfo=zone, fold=fold).astimezone(UTC)
         if moment.astimezone(zone).replace(tzinfo=None) != shown:
             got = f"{clock(wall_min)} on {self.date}"
             fault = Fault("time", got, "a time that the clocks show", "they are put forward then; give another time")
@@ -142,7 +184,7 @@ class WallClock:
         """Write a moment as the wall shows it; the second showing of an hour that comes twice is marked."""
         shown = self.wall(elapsed_min)
         again = self.elapsed(shown) != elapsed_min
-        return clock(shown) + (" (the second time)" if again else "")
+        return str(Moment(shown, again))
 
     def moment(self, elapsed_min: int) -> datetime:
         """Return a moment with its date: in UTC where the zone is known, else as the clock on the wall shows it.

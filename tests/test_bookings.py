@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula.bookings import Bookings
+from formula.bookings import FOREVER, Bookings
 
 SPAN = 60
 bookings = st.lists(st.tuples(st.integers(0, SPAN - 1), st.integers(1, 20), st.integers(1, 3)), max_size=12)
@@ -70,3 +70,24 @@ def test_a_booking_of_no_time_is_none() -> None:
     calendar.take(5, 5, 1)
     calendar.give_back(5, 5, 1)
     assert calendar.least(0, 10) == 1
+
+
+def test_what_is_closed_is_what_was_free() -> None:
+    bench = Bookings.within([(0, 60, 3), (20, 30, -3)])
+    bench.close(10, 40, 2)
+    # In the break there is nobody to be missing.
+    assert [bench.least(minute, minute + 1) for minute in (5, 15, 25, 35, 45)] == [3, 1, 0, 1, 3]
+    bench.close(50, 50, 1)
+    assert bench.least(50, 51) == 3
+    bench.close(50, FOREVER)
+    assert bench.first(50, 5, 1) is None
+
+
+def test_more_taken_than_there_are() -> None:
+    deck = Bookings(1)
+    assert deck.overbooked(0) is None
+    deck.take(10, 30, 1)
+    deck.take(20, 40, 1)
+    assert deck.overbooked(0) == (20, 1)
+    assert deck.overbooked(25) == (25, 1)
+    assert deck.overbooked(30) is None

@@ -155,6 +155,7 @@ FLOORS = (
         "breadplan",
         "day",
         "threeways",
+        "stations",
         "placing",
         "delivered",
         "dayjobs",
@@ -168,6 +169,15 @@ FLOORS = (
         "stretch",
         "standing",
         "nightorders",
+        "logentry",
+        "daylog",
+        "pace",
+        "underway",
+        "happened",
+        "reorder",
+        "replanning",
+        "tracing",
+        "measured",
         "changes",
         "relief",
         "daymodel",
@@ -185,6 +195,7 @@ FLOORS = (
         "plot",
         "exercise",
         "screen",
+        "logcli",
         "costscreen",
         "daycli",
         "watercli",
@@ -209,7 +220,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {
-    "cli": {"click", "rich"},
+    "cli": {"rich", "click"},
     "daycli": {"click"},
     "screen": {"rich"},
     "costscreen": {"rich"},
@@ -222,6 +233,7 @@ FACES = {
     "weightcli": {"click"},
     "dividecli": {"click"},
     "costcli": {"click"},
+    "logcli": {"rich", "click"},
 }
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 

@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from formula.errors import FormulaError
 from formula.keepup import largest_mix, rounds_kept_up
-from formula.placing import Job, Stations, fits
+from formula.placing import fits
 from formula.process import Process, Wait
+from formula.stations import Job, Stations
 from formula.workshop import Oven, Workshop
 from tests.arithmetic import check_working
 

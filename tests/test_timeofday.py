@@ -7,7 +7,7 @@ import pytest
 
 from formula.errors import QuantityError
 from formula.quantity import Door
-from formula.timeofday import NO_DATE, WallClock, clock, read_clock
+from formula.timeofday import NO_DATE, WallClock, clock, read_clock, read_moment
 
 SPRING = WallClock("2026-03-29", "Europe/Berlin")
 """At 02:00 the clocks are put forward to 03:00."""
@@ -67,6 +67,19 @@ def test_the_night_in_autumn_is_an_hour_longer() -> None:
     assert AUTUMN.elapsed(330) == 390
     assert (AUTUMN.text(150), AUTUMN.text(210)) == ("02:30", "02:30 (the second time)")
     assert AUTUMN.text(390) == "05:30"
+
+
+def test_the_second_showing_is_read_as_it_is_written() -> None:
+    with Door() as door:
+        moment = read_moment(door, AUTUMN.text(210), "now")
+    assert AUTUMN.elapsed(moment.wall_min, again=moment.again) == 210
+    assert str(moment) == "02:30 (the second time)"
+
+
+@pytest.mark.parametrize("wall", [NO_DATE, SPRING, AUTUMN])
+def test_a_time_that_is_shown_once_has_no_second(wall: WallClock) -> None:
+    with pytest.raises(QuantityError, match=r"05:30 \(the second time\), expected a time that the clocks show twice"):
+        wall.elapsed(330, again=True)
 
 
 @pytest.mark.parametrize("wall", [NO_DATE, SPRING, AUTUMN, WallClock("2026-06-01", "America/New_York")])
