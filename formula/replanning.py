@@ -380,11 +380,20 @@ def _moved(before: Timetable, after: Timetable) -> tuple[Moved, ...]:
 
 def _late(before: Timetable, after: Timetable) -> tuple[OrderTime, ...]:
     """Return the orders that are late or short now, and were less so before."""
-    was = {(order.name, order.due_min): order for order in before.orders}
+    was = _by_place(before)
     found: list[OrderTime] = []
-    for order in after.orders:
-        old = was.get((order.name, order.due_min))
+    for key, order in _by_place(after).items():
+        old = was.get(key)
         missing = (order.late_min, order.late_pieces, order.short_pieces)
         if any(missing) and (old is None or missing > (old.late_min, old.late_pieces, old.short_pieces)):
             found.append(order)
     return tuple(found)
+
+
+def _by_place(table: Timetable) -> dict[tuple[str, int | None, int], OrderTime]:
+    """Return the orders by bread, time, and their place among those of one bread due at one time."""
+    found: dict[tuple[str, int | None, int], OrderTime] = {}
+    for order in table.orders:
+        place = sum((order.name, order.due_min) == key[:2] for key in found)
+        found[order.name, order.due_min, place] = order
+    return found

@@ -16,7 +16,7 @@ def check_rest(tables: Table, facts: Table, now: int, begun: set[tuple[str, int]
     """
     tasks = list(tables["tasks"])
     told = {caution["text"].split(":")[0] for caution in tables["cautions"] if caution["code"] == "overfull"}
-    wrong = [text for station, text in _stations(tasks, facts, now) if station not in told]
+    wrong = [text for station, text in _stations(tasks, facts, now, begun) if station not in told]
     for task in tasks:
         mix = task["bread"], task["mix"]
         if mix not in begun and task["begin_min"] < now:
@@ -29,7 +29,7 @@ def check_rest(tables: Table, facts: Table, now: int, begun: set[tuple[str, int]
     return wrong
 
 
-def _stations(tasks: list[Table], facts: Table, now: int) -> Iterator[tuple[str, str]]:
+def _stations(tasks: list[Table], facts: Table, now: int, begun: set[tuple[str, int]]) -> Iterator[tuple[str, str]]:
     """Look at each station from now on."""
     turns = {**facts["mixers"], **{oven: each["turn"] for oven, each in facts["ovens"].items()}}
     uses: defaultdict[str, list[tuple[int, int, int]]] = defaultdict(list)
@@ -40,7 +40,9 @@ def _stations(tasks: list[Table], facts: Table, now: int) -> Iterator[tuple[str,
             uses[task["station"]].append((max(now, task["begin_min"]), task["end_min"] + turn, task["count"]))
     for task in tasks:
         # What has begun may stand in its own way; what has not is never put into a machine that is taken.
-        if task["begin_min"] > now and task["station"] in turns:
+        # A mix follows its autolyse in the same mixer, where it has begun if that has.
+        goes_on = task["what"] == "mix" and (task["bread"], task["mix"]) in begun
+        if task["begin_min"] > now and task["station"] in turns and not goes_on:
             end = task["end_min"] + (0 if task["what"] == "autolyse" else turns[task["station"]])
             others = [
                 each

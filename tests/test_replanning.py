@@ -7,12 +7,15 @@ import pickle
 
 import pytest
 
+from formula.clockwork import timetable
+from formula.day import plan_day
 from formula.daylog import Log
 from formula.errors import ContradictionError, FormulaError, QuantityError, UnknownNameError
 from formula.logentry import Entry
+from formula.orders import Order
 from formula.replanning import Replan, replan
 from tests.arithmetic import check_working
-from tests.nights import ROUND, night, times
+from tests.nights import BAKERY, BREAD, ROUND, night, times
 
 
 def line(at: str, what: str, mix: int | None = None, load: int | None = None, **more: object) -> Entry:
@@ -381,3 +384,12 @@ class TestBackwards:
         (order,) = found.late
         # Mix 1 is in the oven 165-195, so that mix 2 is in it 201-231 and packed 261-266, due at 250.
         assert (order.late_min, order.late_pieces) == (16, 50)
+
+
+def test_two_orders_due_at_one_time_are_told_apart() -> None:
+    shop = night().workshop
+    orders = [Order(BREAD, pieces=50, baked="600 g", due="03:40") for _ in range(2)]
+    table = timetable(plan_day(orders, BAKERY, shop), shop)
+    # The first is packed at 210, in time; the second at 246, 26 minutes late before anything has happened.
+    assert [order.late_min for order in table.orders] == [0, 26]
+    assert replan(table, Log(), "00:00").late == ()

@@ -31,6 +31,7 @@ def planned(written: list[Line], workshop: Workshop, aim: Aim) -> Timetable:
 
 
 def moments(table: Timetable) -> st.SearchStrategy[int]:
+    assume(table.tasks)
     return st.integers(table.begin_min - 30, table.end_min + 10)
 
 
