@@ -49,13 +49,13 @@ class Timetable:
 
     @cached_property
     def begin_min(self) -> int:
-        """When the first mix begins."""
-        return min(task.begin_min for task in self.tasks)
+        """When the first mix begins; the opening, where there is no room for any."""
+        return min((task.begin_min for task in self.tasks), default=self.workshop.opening_min)
 
     @cached_property
     def end_min(self) -> int:
-        """When the last piece is packed."""
-        return max(task.end_min for task in self.tasks)
+        """When the last piece is packed; the opening, where there is no room for any."""
+        return max((task.end_min for task in self.tasks), default=self.workshop.opening_min)
 
     @property
     def late_min(self) -> int:

@@ -157,6 +157,7 @@ def test_a_mix_without_room_is_short_not_lost() -> None:
     assert [(job.mix, job.pieces) for job in found.unplaced] == [(2, 40)]
     late = planned(workshop(shifts=[Shift("00:00", "01:00", people=2)]), order(40))
     assert (late.short_pieces, late.fits, len(late.unplaced), late.tasks) == (40, False, 1, ())
+    assert late.begin_min == late.end_min == 0
 
 
 def test_a_fired_oven_bakes_while_it_is_hot_and_slower_as_it_cools() -> None:
