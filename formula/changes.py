@@ -135,15 +135,15 @@ def _of_order(setting: Setting) -> Iterator[Change]:
 
 
 def _of_breads(setting: Setting) -> Iterator[Change]:
-    for number, plan in enumerate(setting.day.breads):
+    for number, dough in enumerate(setting.day.doughs):
         for mixer in setting.day.bakery.mixers:
-            if not mixer.is_like(plan.mixer):
-                what = f"mix {plan.name} in {mixer.name}"
+            if not mixer.is_like(dough.mixer):
+                what = f"mix {dough.name} in {mixer.name}"
                 yield Change("other mixer", what, name=mixer.name, numbers=(number,))
-        for count in sorted({plan.mix_count - 1, plan.mix_count + 1, 2 * plan.mix_count}):
-            if 1 <= count <= plan.pieces:
-                what = f"make {plan.name} in {count} mix{'es' if count > 1 else ''} instead of {plan.mix_count}"
-                yield Change("mixes", what, abs(count - plan.mix_count), numbers=(number, count))
+        for count in sorted({dough.mix_count - 1, dough.mix_count + 1, 2 * dough.mix_count}):
+            if 1 <= count <= max(plan.pieces for plan in dough.breads):
+                what = f"make {dough.name} in {count} mix{'es' if count > 1 else ''} instead of {dough.mix_count}"
+                yield Change("mixes", what, abs(count - dough.mix_count), numbers=(number, count))
 
 
 def _of_hours(workshop: Workshop) -> Iterator[Change]:
@@ -186,7 +186,7 @@ def _of_things(setting: Setting) -> Iterator[Change]:
 
 def _counted(setting: Setting) -> Iterator[tuple[str, str, int]]:
     """Return the places that are counted and used: their field, their name, and how many there are."""
-    processes = [job.process for job in plan_jobs(setting.day, setting.workshop)]
+    processes = [part.process for job in plan_jobs(setting.day, setting.workshop) for part in job.breads]
     unused = {
         "slicers": not any(process.slice_rate for process in processes),
         "packers": not any(process.pack_rate for process in processes),
@@ -223,7 +223,7 @@ def doubled(setting: Setting) -> Iterator[tuple[str, Setting]]:
     if workshop.shifts:
         twice = tuple(_changed(shift, people=2 * shift.people) for shift in workshop.shifts)
         yield "bench", setting.with_workshop(shifts=twice)
-    loaded = {name for job in plan_jobs(setting.day, workshop) for name in job.process.loads}
+    loaded = {name for job in plan_jobs(setting.day, workshop) for part in job.breads for name in part.process.loads}
     for oven in workshop.ovens:
         ovens = alike(workshop, oven)
         if oven.name in loaded and oven == ovens[0]:
@@ -341,24 +341,20 @@ def _other_process(setting: Setting, change: Change) -> Setting | None:
 
 
 def _remixed(setting: Setting, change: Change) -> Setting | None:
-    """Give a bread another number of mixes, or another mixer."""
-    breads = list(setting.day.breads)
+    """Give a dough another number of mixes, or another mixer."""
     number, *counts = change.numbers
-    plan, bakery, most = breads[number], setting.day.bakery, breads[number].most
-    if plan.is_shared:
-        # The other breads of its dough would have to move with it.
-        return None
-    mixers = [mixer for mixer in bakery.mixers if mixer.name == (change.name or plan.mixer.name)]
-    if counts:
-        most = math.ceil(plan.pieces / counts[0])
+    dough = setting.day.doughs[number]
+    mixers = [mixer for mixer in setting.day.bakery.mixers if mixer.name == (change.name or dough.mixer.name)]
     try:
-        made = replanned(plan, _changed(bakery, mixers=tuple(mixers)), most)
+        made = replanned(setting.day, dough, mixers, *counts)
     except FormulaError:
         return None
-    if (counts and made.mix_count != counts[0]) or made.mixes[-1].batch.dough_g < made.mixer.smallest_g:
+    changed = made.doughs[number]
+    if (counts and changed.mix_count != counts[0]) or min(
+        mix.batch.dough_g for mix in changed.mixes
+    ) < changed.mixer.smallest_g:
         return None
-    breads[number] = made
-    return evolve(setting, day=evolve(setting.day, breads=tuple(breads)))
+    return evolve(setting, day=made)
 
 
 _APPLY: Final[Mapping[Kind, Callable[[Setting, Change], Setting | None]]] = {

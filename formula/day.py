@@ -11,9 +11,9 @@ from collections.abc import Hashable, Iterable, Sequence
 from functools import cached_property
 from typing import Any
 
-from attrs import frozen
+from attrs import evolve, frozen
 
-from .bakery import Bakery
+from .bakery import Bakery, Mixer
 from .breadplan import BreadPlan, Dough, Mix, weighed_name
 from .counting import on_step
 from .doughs import common_dough, dough_key
@@ -214,7 +214,7 @@ def plan_day(
     plans: dict[str, BreadPlan] = {}
     for number, together in enumerate(wanted.values(), 1):
         try:
-            plans |= {plan.name: plan for plan in _plan_dough(number, together, bakery)}
+            plans |= {plan.name: plan for plan in _plan_dough(number, together, bakery, bakery.mixers)}
         except FormulaError as error:
             faults += error.faults
     if faults:
@@ -260,11 +260,11 @@ def _want(
     return _Wanted(bread, baked_g, orders, Need(name, pieces, piece_g, losses.before_divider_left, most))
 
 
-def _plan_dough(number: int, together: Sequence[_Wanted], bakery: Bakery) -> list[BreadPlan]:
+def _plan_dough(number: int, together: Sequence[_Wanted], bakery: Bakery, mixers: Sequence[Mixer]) -> list[BreadPlan]:
     """Plan the mixes of one dough, and tell each of its breads which of them it is in."""
     dough = common_dough([each.bread for each in together])
     needs = [each.need for each in together]
-    splits = [split for mixer in bakery.mixers if (split := split_dough(dough, needs, mixer, bakery))]
+    splits = [split for mixer in mixers if (split := split_dough(dough, needs, mixer, bakery))]
     if not splits:
         raise FormulaError(_too_heavy(max(together, key=lambda each: each.need.piece_g / each.need.left), bakery))
     split = min(splits, key=lambda each: each.rank)
@@ -307,17 +307,33 @@ def _too_heavy(heavy: _Wanted, bakery: Bakery) -> Fault:
     return Fault(place, got, expected, "a larger mixer or smaller pieces")
 
 
-def replanned(plan: BreadPlan, bakery: Bakery, most: int | None) -> BreadPlan:
-    """Plan the dough of one bread anew in another bakery, or with another limit on the pieces of a mix.
+def replanned(day: DayPlan, dough: Dough, mixers: Sequence[Mixer], mixes: int | None = None) -> DayPlan:
+    """Plan one dough of a day anew: in another mixer, or in another number of mixes.
 
     Args:
-        plan: a bread that shares its dough with no other.
-        bakery: with other mixers.
-        most: the most pieces of a mix, None for as many as the mixer holds.
+        day: the day.
+        dough: one of its doughs.
+        mixers: in which of them it may be mixed.
+        mixes: in how many mixes; None for as few as the mixer holds and the ovens keep up with.
 
     Raises:
-        FormulaError: no mixer of the bakery holds a piece.
+        FormulaError: none of the mixers holds a piece.
     """
-    need = Need(plan.name, plan.pieces, plan.piece_g, plan.losses.before_divider_left, most)
-    (made,) = _plan_dough(plan.dough_number, [_Wanted(plan.bread, plan.baked_g, plan.orders, need)], bakery)
-    return made
+    together = [
+        _Wanted(
+            plan.bread,
+            plan.baked_g,
+            plan.orders,
+            Need(
+                plan.name,
+                plan.pieces,
+                plan.piece_g,
+                plan.losses.before_divider_left,
+                -(-plan.pieces // mixes) if mixes else plan.most,
+            ),
+        )
+        for plan in dough.breads
+    ]
+    made = _plan_dough(dough.breads[0].dough_number, together, day.bakery, mixers)
+    changed = {plan.name: plan for plan in made}
+    return evolve(day, breads=tuple(changed.get(plan.name, plan) for plan in day.breads))

@@ -7,7 +7,7 @@ order in which things begin, and always can be.
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import pairwise
+from itertools import combinations, pairwise, product
 from typing import Any, Final
 
 from attrs import frozen
@@ -15,12 +15,13 @@ from attrs import frozen
 from .changes import alike
 from .clockwork import Timetable
 from .dayjobs import plan_jobs
+from .doughorder import lost_allergens
 from .placing import LAST_MIN
 from .process import Process, busy_min
 from .stations import Job, Stations
 from .workshop import Oven
 
-__all__ = ["END_MIN", "DayModel", "Expression", "LoadChoice", "MixChoice", "Pool"]
+__all__ = ["END_MIN", "DayModel", "Expression", "LoadChoice", "MixChoice", "PartChoice", "Pool"]
 
 END_MIN: Final = LAST_MIN + 1440
 """Nothing of a day ends later than this: a day after the last mix may begin."""
@@ -42,15 +43,23 @@ class LoadChoice:
 
 
 @frozen(eq=False)
-class MixChoice:
-    """The variables of a mix."""
+class PartChoice:
+    """The variables of one bread of a mix, from the divider on."""
 
     job: Job
-    pool: str
-    begin: Expression
     divide: Expression
     shape: Expression
     loads: list[LoadChoice]
+
+
+@frozen(eq=False)
+class MixChoice:
+    """The variables of a mix; ``mixers`` are pools of mixers, and whether it is mixed there."""
+
+    job: Job
+    begin: Expression
+    mixers: list[tuple[str, Expression]]
+    parts: list[PartChoice]
 
 
 @frozen
@@ -88,17 +97,18 @@ class DayModel:
         self.mixes = [self._mix(job) for job in plan_jobs(plain.day, self.workshop)]
         self._keep_capacities()
         self._keep_alike_in_order()
+        self._keep_clean()
 
     def _moment(self, last: int = END_MIN) -> Expression:
         return self.model.new_int_var(self.opening, last, "")
 
-    def _within(self, since: Expression, earliest: int, latest: int) -> Expression:
-        """Return a moment so many minutes after another."""
-        if earliest == latest:
-            return since + earliest
+    def _between(self, earliest: Expression, latest: Expression, same: bool) -> Expression:  # noqa: FBT001
+        """Return a moment between two others, or the first of them where they are the same."""
+        if same:
+            return earliest
         found = self._moment()
-        self.model.add(found >= since + earliest)
-        self.model.add(found <= since + latest)
+        self.model.add(found >= earliest)
+        self.model.add(found <= latest)
         return found
 
     def _use(self, station: str, begin: Expression, end: Expression, count: Expression) -> None:
@@ -114,28 +124,62 @@ class DayModel:
 
     def _mix(self, job: Job) -> MixChoice:
         """Follow one mix from the mixer to the last pack, as the plain planner does."""
-        process, model = job.process, self.model
+        process = job.process
         begin = self._moment(LAST_MIN)
-        model.add(self.begin <= begin)
-        names, turn = tuple(sorted((job.mixer, *job.alike))), self.workshop.turn_round_min
-        pool = f"mixer {names[0]}"
-        self.pools[pool] = Pool(names, turn)
-        length = process.autolyse_min + process.mix_min
-        self._work(pool, begin, length + turn, 1)
+        self.model.add(self.begin <= begin)
+        length = _mixing(job)
+        mixers = self._mixers(job, begin, length)
         mixed = begin + length
-        divide = self._within(mixed, process.bulk.earliest_min, process.bulk.latest_min)
-        long = busy_min(job.pieces, process.divide_rate, process.divide_people) if process.divide_rate else 0
-        if long:
-            self._work("bench", divide, long, process.divide_people)
-        self._use("tubs", mixed, divide + long, 1)
-        if process.shape_rate:
-            shaping = busy_min(job.pieces, process.shape_rate, process.shape_people)
-            slow = max(0, long - shaping)
-            shape = self._within(divide, slow + process.rest.earliest_min, slow + process.rest.latest_min)
-            self._work("bench", shape, shaping, process.shape_people)
-        else:
-            shaping, shape = long, divide + process.rest.best_min
-        return MixChoice(job, pool, begin, divide, shape, self._loads(job, shape, shaping))
+        earliest, latest = mixed + process.bulk.earliest_min, mixed + process.bulk.latest_min
+        parts: list[PartChoice] = []
+        divided: Expression = mixed
+        for part in job.breads:
+            rate, people = part.process.divide_rate, part.process.divide_people
+            long = busy_min(part.pieces, rate, people) if rate else 0
+            # What is not divided goes its way at once, after the first as well.
+            same = process.bulk.earliest_min == process.bulk.latest_min or bool(parts and not long)
+            divide = self._between(earliest, latest, same)
+            if long:
+                self._work("bench", divide, long, people)
+            divided = divide + long
+            parts.append(self._part(part, divide, long))
+            # The next bread's dough waits in the tub, for its turn at the divider or as long as it may rise.
+            if part is not job.breads[-1]:
+                late = self._moment()
+                self.model.add_max_equality(late, [divided, latest])
+                earliest, latest = divided, late
+        self._use("tubs", mixed, divided, 1)
+        return MixChoice(job, begin, mixers, parts)
+
+    def _mixers(self, job: Job, begin: Expression, length: int) -> list[tuple[str, Expression]]:
+        """Take a mixer: of several that are alike any, one by one only where cleaning tells them apart."""
+        names, turn = tuple(sorted((job.mixer, *job.alike))), self.workshop.turn_round_min
+        pools = [(name,) for name in names] if self.workshop.cleaning_min else [names]
+        options: list[tuple[str, Expression]] = []
+        for pool in pools:
+            key = f"mixer {pool[0]}"
+            self.pools[key] = Pool(pool, turn)
+            chosen = self.model.new_bool_var("")
+            interval = self.model.new_optional_fixed_size_interval_var(begin, length + turn, chosen, "")
+            self.uses[key].append((interval, 1))
+            options.append((key, chosen))
+        self.model.add_exactly_one(chosen for _, chosen in options)
+        return options
+
+    def _part(self, job: Job, divide: Expression, long: int) -> PartChoice:
+        """Follow one bread of a mix from the divider on."""
+        process = job.process
+        if not process.shape_rate:
+            shape = divide + process.rest.best_min
+            return PartChoice(job, divide, shape, self._loads(job, shape, long))
+        shaping = busy_min(job.pieces, process.shape_rate, process.shape_people)
+        slow = max(0, long - shaping)
+        rest = process.rest
+        shape = self._between(
+            divide + slow + rest.earliest_min, divide + slow + rest.latest_min, rest.earliest_min == rest.latest_min
+        )
+        self._work("bench", shape, shaping, process.shape_people)
+        return PartChoice(job, divide, shape, self._loads(job, shape, shaping))
 
     def _loads(self, job: Job, shape: Expression, shaping: int) -> list[LoadChoice]:
         """Set the pieces in loads: of their full size where all ovens hold as many, else as the solver likes."""
@@ -258,9 +302,36 @@ class DayModel:
             for one, other in pairwise(group):
                 self.model.add(one.begin <= other.begin)
 
-    def like_mixes(self) -> dict[tuple[str, int], list[MixChoice]]:
-        """Return the mixes of one bread with as many pieces together."""
-        groups: defaultdict[tuple[str, int], list[MixChoice]] = defaultdict(list)
+    def like_mixes(self) -> dict[tuple[str, tuple[int, ...]], list[MixChoice]]:
+        """Return the mixes of one dough with as many pieces of each bread together."""
+        groups: defaultdict[tuple[str, tuple[int, ...]], list[MixChoice]] = defaultdict(list)
         for mix in self.mixes:
-            groups[mix.job.bread, mix.job.pieces].append(mix)
+            groups[mix.job.bread, tuple(part.pieces for part in mix.job.breads)].append(mix)
         return groups
+
+    def _keep_clean(self) -> None:
+        """Leave time to clean a mixer between two mixes where the later one lacks an allergen of the earlier.
+
+        That holds between any two in one mixer: of three in a row a lost allergen is lost on the way, so that they are
+        cleaned between anyway.
+        """
+        cleaning, turn = self.workshop.cleaning_min, self.workshop.turn_round_min
+        for one, other in combinations(self.mixes, 2) if cleaning else ():
+            there, back = (
+                turn + (cleaning if lost_allergens(first.job.allergens, second.job.allergens) else 0)
+                for first, second in ((one, other), (other, one))
+            )
+            for (mixer, chosen), (its, also) in product(one.mixers, other.mixers):
+                if mixer == its and max(there, back) > turn:
+                    first = self.model.new_bool_var("")
+                    # Which comes first, where both are in this mixer.
+                    self.model.add(other.begin >= one.begin + _mixing(one.job) + there).only_enforce_if(
+                        first, chosen, also
+                    )
+                    self.model.add(one.begin >= other.begin + _mixing(other.job) + back).only_enforce_if(
+                        first.negated(), chosen, also
+                    )
+
+
+def _mixing(job: Job) -> int:
+    return job.process.autolyse_min + job.process.mix_min

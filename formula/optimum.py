@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Sequence
-from itertools import permutations
 from typing import Any
 
 from attrs import field, frozen
@@ -16,12 +15,11 @@ from attrs import field, frozen
 from .bookings import FOREVER, Bookings
 from .clockwork import Timetable, made_table, timetable
 from .day import DayPlan
-from .doughorder import allergens_of, lost_allergens
 from .errors import FormulaError, MissingExtraError, cited
 from .process import busy_min
 from .quantity import TIME, Door, Measure
-from .solver import ChosenLoad, ChosenMix, DaySolver, after_cooling
-from .stations import Task
+from .solver import ChosenLoad, ChosenMix, ChosenPart, DaySolver, after_cooling
+from .stations import Job, Task
 from .working import Caution
 from .workshop import Workshop
 
@@ -129,8 +127,7 @@ def optimise(
 
     Raises:
         MissingExtraError: without OR-tools.
-        FormulaError: a time limit of nothing, and all that ``timetable`` refuses; doughs shared by several breads, and
-            doughs between which a mixer is cleaned, which the search does not know.
+        FormulaError: a time limit of nothing, and all that ``timetable`` refuses.
 
     Range: days of some dozen mixes; a larger one begins from the plain plan and may not get far from it.  Several searches
     side by side, and a limit by the clock, make the answer differ from run to run unless it is proven.
@@ -162,7 +159,6 @@ def optimise(
     except ImportError:
         raise MissingExtraError("plan", "ortools") from None
     plain = timetable(day, workshop)
-    _check_kind(day, workshop)
     ends = time.monotonic() + 3600 * limit_h
     search = DaySolver(cp_model, plain)
 
@@ -191,66 +187,58 @@ def optimise(
     return Optimum(plain, plain, bound, span_bound, (Caution("plain-plan", text),))
 
 
-def _check_kind(day: DayPlan, workshop: Workshop) -> None:
-    """Refuse what the search does not know: doughs that are divided apart, and mixers that are cleaned between doughs."""
-    with Door(FormulaError) as door:
-        for dough in day.doughs:
-            if dough.is_shared:
-                mend = "plan the day without sharing, or keep the plain plan"
-                door.refuse("doughs", f"{dough.name}, shared by several breads", "a dough for each bread", mend)
-        allergens = {allergens_of(dough.mixes[0].batch.formula) for dough in day.doughs}
-        if workshop.cleaning_min and any(lost_allergens(one, other) for one, other in permutations(allergens, 2)):
-            mend = "leave the cleaning out, or keep the plain plan"
-            door.refuse("cleaning", "doughs between which a mixer is cleaned", "doughs of the same allergens", mend)
-
-
 def _tasks(mixes: Sequence[ChosenMix], workshop: Workshop) -> tuple[Task, ...]:
     """Write what was chosen as the tasks of a timetable."""
     tasks = [task for mix in mixes for task in _of_mix(mix)]
-    loads = [(mix, number, load) for mix in mixes for number, load in enumerate(mix.loads, 1)]
-    tasks += _finished(loads, workshop)
-    return tuple(tasks)
+    loads = [
+        (part.job, number, load) for mix in mixes for part in mix.parts for number, load in enumerate(part.loads, 1)
+    ]
+    return (*tasks, *_finished(loads, workshop))
 
 
 def _of_mix(mix: ChosenMix) -> Iterator[Task]:
     job, process = mix.job, mix.job.process
-
-    def task(
-        what: str, station: str, begin: int, end: int, count: int = 1, pieces: int = job.pieces, load: int = 0
-    ) -> Task:
-        return Task(what, job.bread, job.mix, station, begin, end, pieces, count, load)
-
     mixing = mix.begin_min + process.autolyse_min
     mixed = mixing + process.mix_min
     if process.autolyse_min:
-        yield task("autolyse", mix.mixer, mix.begin_min, mixing)
-    yield task("mix", mix.mixer, mixing, mixed)
-    yield task("bulk", "tubs", mixed, mix.divide_min)
+        yield Task("autolyse", job.bread, job.mix, mix.mixer, mix.begin_min, mixing, job.pieces)
+    yield Task("mix", job.bread, job.mix, mix.mixer, mixing, mixed, job.pieces)
+    yield Task("bulk", job.bread, job.mix, "tubs", mixed, mix.parts[0].divide_min, job.pieces)
+    for part in mix.parts:
+        yield from _of_part(part)
+
+
+def _of_part(part: ChosenPart) -> Iterator[Task]:
+    job, process = part.job, part.job.process
+
+    def task(what: str, station: str, begin: int, end: int, count: int = 1) -> Task:
+        return Task(what, job.bread, job.mix, station, begin, end, job.pieces, count)
+
     if process.divide_rate:
-        divided = mix.divide_min + busy_min(job.pieces, process.divide_rate, process.divide_people)
-        yield task("divide", "bench", mix.divide_min, divided, process.divide_people)
+        divided = part.divide_min + busy_min(job.pieces, process.divide_rate, process.divide_people)
+        yield task("divide", "bench", part.divide_min, divided, process.divide_people)
     if process.shape_rate:
-        shaped = mix.shape_min + busy_min(job.pieces, process.shape_rate, process.shape_people)
-        if mix.shape_min > mix.divide_min:
-            yield task("rest", "boards", mix.divide_min, mix.shape_min)
-        yield task("shape", "bench", mix.shape_min, shaped, process.shape_people)
-    for number, load in enumerate(mix.loads, 1):
-        yield task("proof", "proof", load.shaped_min, load.begin_min, load.pieces, load.pieces, number)
-        yield task("bake", load.oven, load.begin_min, load.drawn_min, 1, load.pieces, number)
+        shaped = part.shape_min + busy_min(job.pieces, process.shape_rate, process.shape_people)
+        if part.shape_min > part.divide_min:
+            yield task("rest", "boards", part.divide_min, part.shape_min)
+        yield task("shape", "bench", part.shape_min, shaped, process.shape_people)
+    for number, load in enumerate(part.loads, 1):
+        yield Task(
+            "proof", job.bread, job.mix, "proof", load.shaped_min, load.begin_min, load.pieces, load.pieces, number
+        )
+        yield Task("bake", job.bread, job.mix, load.oven, load.begin_min, load.drawn_min, load.pieces, 1, number)
 
 
-def _finished(loads: Sequence[tuple[ChosenMix, int, ChosenLoad]], workshop: Workshop) -> Iterator[Task]:
+def _finished(loads: Sequence[tuple[Job, int, ChosenLoad]], workshop: Workshop) -> Iterator[Task]:
     """Cool, slice and pack, each in the order that was chosen, and as soon as there is room: never later than was chosen."""
-    ready = {
-        (mix.job.bread, mix.job.mix, number): load.drawn_min + mix.job.process.cool_min for mix, number, load in loads
-    }
+    ready = {(job.bread, job.mix, number): load.drawn_min + job.process.cool_min for job, number, load in loads}
     leaves: dict[tuple[str, int, int], int] = {}
     for what, station, there in (("slice", "slicing", workshop.slicers), ("pack", "packing", workshop.packers)):
         calendar = Bookings(FOREVER if there is None else there)
         queue = [
-            (load.later_min[steps.index(what)], mix.job, number, load)
-            for mix, number, load in loads
-            if what in (steps := after_cooling(mix.job.process))
+            (load.later_min[steps.index(what)], job, number, load)
+            for job, number, load in loads
+            if what in (steps := after_cooling(job.process))
         ]
         for _, job, number, load in sorted(queue, key=lambda each: each[0]):
             key = job.bread, job.mix, number
@@ -260,7 +248,7 @@ def _finished(loads: Sequence[tuple[ChosenMix, int, ChosenLoad]], workshop: Work
             leaves.setdefault(key, begin)
             ready[key] = begin + long
             yield Task(what, job.bread, job.mix, station, begin, begin + long, load.pieces, 1, number)
-    for mix, number, load in loads:
-        key = mix.job.bread, mix.job.mix, number
+    for job, number, load in loads:
+        key = job.bread, job.mix, number
         left = leaves.get(key, ready[key])
-        yield Task("cool", key[0], key[1], "cooling", load.drawn_min, left, load.pieces, load.pieces, number)
+        yield Task("cool", job.bread, job.mix, "cooling", load.drawn_min, left, load.pieces, load.pieces, number)

@@ -10,11 +10,11 @@ from typing import Any, Final
 from attrs import frozen
 
 from .clockwork import Timetable
-from .daymodel import END_MIN, DayModel, Expression, LoadChoice, MixChoice
+from .daymodel import END_MIN, DayModel, Expression, LoadChoice, MixChoice, PartChoice
 from .process import Process
 from .stations import Job, Task
 
-__all__ = ["ChosenLoad", "ChosenMix", "DaySolver", "after_cooling"]
+__all__ = ["ChosenLoad", "ChosenMix", "ChosenPart", "DaySolver", "after_cooling"]
 
 _SEED: Final = 7
 
@@ -34,15 +34,23 @@ class ChosenLoad:
 
 
 @frozen
+class ChosenPart:
+    """What a solver chose for one bread of a mix."""
+
+    job: Job
+    divide_min: int
+    shape_min: int
+    loads: tuple[ChosenLoad, ...]
+
+
+@frozen
 class ChosenMix:
     """What a solver chose for a mix."""
 
     job: Job
     mixer: str
     begin_min: int
-    divide_min: int
-    shape_min: int
-    loads: tuple[ChosenLoad, ...]
+    parts: tuple[ChosenPart, ...]
 
 
 class DaySolver:
@@ -114,7 +122,13 @@ class DaySolver:
             for order in self.plain.orders:
                 if order.name == plan.name:
                     wanted[order.due_min] += order.order.pieces_made
-            loads = [load for mix in self.day.mixes if mix.job.bread == plan.name for load in mix.loads]
+            loads = [
+                load
+                for mix in self.day.mixes
+                for part in mix.parts
+                if part.job.bread == plan.name
+                for load in part.loads
+            ]
             shares: list[list[Expression]] = [[load.pieces for load in loads]]
             if len(wanted) > 1:
                 shares = [[self.model.new_int_var(0, pieces, "") for _ in loads] for pieces in wanted.values()]
@@ -142,19 +156,34 @@ class DaySolver:
     def _begin_from_the_plain_plan(self) -> None:
         plain: defaultdict[tuple[str, int], list[Task]] = defaultdict(list)
         for task in self.plain.tasks:
-            plain[task.bread, task.mix].append(task)
+            if task.what != "clean":
+                plain[task.bread, task.mix].append(task)
         for group in self.day.like_mixes().values():
-            own = sorted((plain[mix.job.bread, mix.job.mix] for mix in group), key=_begin)
-            for mix, tasks in zip(group, own, strict=True):
+            own = sorted(
+                ((mix.job.mix, plain[mix.job.bread, mix.job.mix]) for mix in group), key=lambda m: _begin(m[1])
+            )
+            for mix, (number, tasks) in zip(group, own, strict=True):
                 self._hint(mix, tasks)
+                divide = next(task.end_min for task in tasks if task.what == "bulk")
+                for part in mix.parts:
+                    divide = self._hint_part(part, plain[part.job.bread, number], divide)
 
     def _hint(self, mix: MixChoice, tasks: list[Task]) -> None:
-        when = {task.what: task.begin_min for task in tasks}
         self._hint_one(mix.begin, _begin(tasks))
-        self._hint_one(mix.divide, next(task.end_min for task in tasks if task.what == "bulk"))
-        self._hint_one(mix.shape, when.get("shape", 0))
+        station = next(task.station for task in tasks if task.what == "mix")
+        for pool, chosen in mix.mixers:
+            self._hint_one(chosen, int(station in self.day.pools[pool].names))
+
+    def _hint_part(self, part: PartChoice, tasks: list[Task], divide: int) -> int:
+        """Begin from the plain plan of one bread of a mix; return when the next is divided at the earliest."""
+        when = {task.what: task for task in tasks}
+        if "divide" in when:
+            divide = when["divide"].begin_min
+        self._hint_one(part.divide, divide)
+        if "shape" in when:
+            self._hint_one(part.shape, when["shape"].begin_min)
         by_load = {(task.what, task.load): task for task in tasks}
-        for number, load in enumerate(mix.loads, 1):
+        for number, load in enumerate(part.loads, 1):
             bake = by_load.get(("bake", number))
             self._hint_one(load.pieces, bake.pieces if bake else 0)
             if bake is not None:
@@ -162,8 +191,9 @@ class DaySolver:
                 long = bake.end_min - bake.begin_min
                 for pool, bakes, chosen in load.options:
                     self._hint_one(chosen, int(bake.station in self.day.pools[pool].names and bakes == long))
-                for what, since in zip(after_cooling(mix.job.process), load.later, strict=True):
+                for what, since in zip(after_cooling(part.job.process), load.later, strict=True):
                     self._hint_one(since, by_load[what, number].begin_min)
+        return when["divide"].end_min if "divide" in when else divide
 
     def _hint_one(self, expression: Expression, value: int) -> None:
         # A part that begins when the one before ends has no variable of its own.
@@ -174,42 +204,57 @@ class DaySolver:
     def found(self) -> tuple[ChosenMix, ...]:
         """Return what was chosen in the plan that was found last, each thing with a station of its pool."""
         value = self._value
-        wanted: defaultdict[str, list[tuple[int, int, int, int]]] = defaultdict(list)
-        for place, mix in enumerate(self.day.mixes):
-            begin, process = value(mix.begin), mix.job.process
-            wanted[mix.pool].append((begin, begin + process.autolyse_min + process.mix_min, place, 0))
-            for number, load in enumerate(mix.loads, 1):
-                for pool, long, chosen in load.options:
-                    if value(chosen):
-                        wanted[pool].append((value(load.begin), value(load.begin) + long, place, number))
-        stations: dict[tuple[int, int], tuple[str, int]] = {}
-        for pool, uses in wanted.items():
-            free = dict.fromkeys(self.day.pools[pool].names, self.day.opening)
-            for begin, end, *key in sorted(uses):
-                name = next(name for name, since in free.items() if since <= begin)
-                free[name] = end + self.day.pools[pool].turn_min
-                stations[key[0], key[1]] = name, end
+        stations = self._stations()
         return tuple(
             ChosenMix(
                 mix.job,
-                stations[place, 0][0],
+                stations[id(mix)][0],
                 value(mix.begin),
-                value(mix.divide),
-                value(mix.shape),
                 tuple(
-                    ChosenLoad(
-                        value(load.pieces),
-                        *stations[place, number],
-                        value(load.shaped),
-                        value(load.begin),
-                        tuple(value(since) for since in load.later),
+                    ChosenPart(
+                        part.job,
+                        value(part.divide),
+                        value(part.shape),
+                        tuple(
+                            ChosenLoad(
+                                value(load.pieces),
+                                *stations[id(load)],
+                                value(load.shaped),
+                                value(load.begin),
+                                tuple(value(since) for since in load.later),
+                            )
+                            for load in part.loads
+                            if value(load.pieces)
+                        ),
                     )
-                    for number, load in enumerate(mix.loads, 1)
-                    if value(load.pieces)
+                    for part in mix.parts
                 ),
             )
-            for place, mix in enumerate(self.day.mixes)
+            for mix in self.day.mixes
         )
+
+    def _stations(self) -> dict[int, tuple[str, int]]:
+        """Return the mixer of each mix and the oven of each load, and when it ends there."""
+        value = self._value
+        wanted: defaultdict[str, list[tuple[int, int, int]]] = defaultdict(list)
+        for mix in self.day.mixes:
+            process = mix.job.process
+            for pool, chosen in mix.mixers:
+                if value(chosen):
+                    begin = value(mix.begin)
+                    wanted[pool].append((begin, begin + process.autolyse_min + process.mix_min, id(mix)))
+            for load in (load for part in mix.parts for load in part.loads):
+                for pool, long, chosen in load.options:
+                    if value(chosen):
+                        wanted[pool].append((value(load.begin), value(load.begin) + long, id(load)))
+        stations: dict[int, tuple[str, int]] = {}
+        for pool, uses in wanted.items():
+            free = dict.fromkeys(self.day.pools[pool].names, self.day.opening)
+            for begin, end, key in sorted(uses):
+                name = next(name for name, since in free.items() if since <= begin)
+                free[name] = end + self.day.pools[pool].turn_min
+                stations[key] = name, end
+        return stations
 
 
 def after_cooling(process: Process) -> list[str]:

@@ -2,18 +2,21 @@
 
 import json
 from itertools import permutations
+from typing import Any
 
 import pytest
 from attrs import frozen
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from formula.changes import Change, Setting
 from formula.clockwork import timetable
 from formula.day import plan_day
 from formula.formula import Formula
 from formula.optimum import optimise
 from formula.orders import Order
 from formula.process import Process
+from formula.solver import DaySolver
 from formula.workshop import Oven, Workshop
 from tests.laws.test_clockwork import BAKERY, LEAN, Line, lines, planned, workshops
 from tests.timetables import check_tables, facts_of
@@ -24,10 +27,15 @@ pytest.importorskip("ortools", reason="the best order needs the extra 'plan'")
 class TestNeverWorseThanThePlainPlan:
     """The best plan found can be followed, is never later, shorter of pieces or longer than the plain one, and above its bound."""
 
-    @settings(max_examples=15)
-    @given(lines, workshops())
-    def test_it_is_not(self, written: list[Line], workshop: Workshop) -> None:
-        plain = planned(written, workshop, "latest")
+    @settings(max_examples=20)
+    @given(lines, workshops(), st.booleans(), st.booleans())
+    def test_it_is_not(self, written: list[Line], workshop: Workshop, share: bool, twice: bool) -> None:  # noqa: FBT001
+        plain = planned(written, workshop, "latest", share=share)
+        if twice:
+            more = Setting(plain.day, workshop).with_change(Change("mixer", "one more arm", name="arm"))
+            assert more is not None
+            plain = timetable(more.day, workshop)
+            assert check_tables(plain.to_tables(), facts_of(plain)) == []
         assume(plain.day.mix_count <= 10)
         best = optimise(plain.day, workshop, time_limit="1 s")
         tables = json.loads(json.dumps(best.timetable.to_tables()))
@@ -45,10 +53,28 @@ class TestNeverWorseThanThePlainPlan:
         for task in best.timetable.tasks:
             if task.what == "bake":
                 oven = next(oven for oven in workshop.ovens if oven.name == task.station)
-                process = workshop.process_of(task.bread, task.bread.split()[0])
+                plan = next(plan for plan in plain.day.breads if plan.name == task.bread)
+                process = workshop.process_of(plan.weighed_name, plan.bread.name)
                 assert process is not None
                 bake_min = oven.bake_min(process.bake_min, workshop.wall.wall(task.begin_min))
                 assert task.end_min - task.begin_min == bake_min
+
+
+class TestThePlainPlanIsOneOfThoseSearched:
+    """With everything held where the plain plan has it, the problem has a solution, and none that is later: so its bounds hold."""
+
+    @settings(max_examples=40)
+    @given(lines, workshops(), st.booleans())
+    def test_it_is(self, written: list[Line], workshop: Workshop, share: bool) -> None:  # noqa: FBT001
+        plain = planned(written, workshop, "latest", share=share)
+        assume(not plain.unplaced)
+        cp: Any = pytest.importorskip("ortools.sat.python.cp_model")
+        search = DaySolver(cp, plain)
+        search.model.minimize(search.late)
+        solver = cp.CpSolver()
+        solver.parameters.fix_variables_to_their_hinted_value = True
+        assert solver.solve(search.model) == cp.OPTIMAL
+        assert solver.objective_value <= plain.late_piece_min
 
 
 @frozen
@@ -87,7 +113,7 @@ def by_all_orders(day: list[Bread]) -> int:
 class TestAsGoodAsAllOrders:
     """Where nothing can wait, the proven least lateness is that of the best of all orders, tried one by one."""
 
-    @settings(max_examples=15)
+    @settings(max_examples=20)
     @given(breads)
     def test_it_is(self, day: list[Bread]) -> None:
         names = [f"bread {number}" for number in range(len(day))]

@@ -15,9 +15,9 @@ class TestARemedyDoesWhatIsSaid:
     """Every remedy's timetable can be followed, makes every piece ordered, and is less late or less short than the day was."""
 
     @settings(max_examples=60)
-    @given(lines, workshops(), st.integers(5, 60))
-    def test_it_does(self, written: list[Line], workshop: Workshop, most: int) -> None:
-        table = planned(written, workshop, "latest")
+    @given(lines, workshops(), st.integers(5, 60), st.booleans())
+    def test_it_does(self, written: list[Line], workshop: Workshop, most: int, share: bool) -> None:  # noqa: FBT001
+        table = planned(written, workshop, "latest", share=share)
         found = remedies(table, most_replans=most)
         assert found.replans <= most
         assert bool(found.remedies) <= (not table.fits)
