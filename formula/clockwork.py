@@ -31,6 +31,8 @@ __all__ = ["Timetable", "made_table", "place_backwards", "place_forwards", "stat
 Aim = Literal["latest", "earliest"]
 InOrder = Literal["given", "due", "allergens"]
 _STEP_MIN: Final = 5
+MANY_MIXES: Final = 150
+"""From so many on, planning backwards has to be quick rather than thorough."""
 _Size: TypeAlias = tuple[str, tuple[tuple[str, int], ...]]
 
 
@@ -100,8 +102,8 @@ class Timetable:
 
     @property
     def bottleneck(self) -> str:
-        """The station that is busiest; more of anything else would not make the day shorter."""
-        return max(self.busy, key=lambda name: self.busy[name])
+        """The station that is busiest; more of anything else would not make the day shorter.  "" where nothing is made."""
+        return max(self.busy, key=lambda name: self.busy[name], default="")
 
     def to_tables(self) -> dict[str, Any]:
         """Return the timetable as plain tables for other programs; minutes from midnight of the day, and clock times."""
@@ -272,8 +274,10 @@ def place_backwards(
     """Place the mixes that are due last first, each as late as it may; none, and None, if one would begin too early.
 
     In the order of allergens the last dough comes first instead, and no mix begins after one of the same mixer that is to
-    come later.
+    come later.  On a day of very many mixes none is sought a place later than the mix like it that was placed before: that
+    is quick, but leaves some of them earlier than they could be.
     """
+    quick = len(dues) > MANY_MIXES
     spans: dict[_Size, tuple[int, ...]] = {}
     until: dict[tuple[_Size, tuple[int, ...]], int] = {}
     groups: list[tuple[Job, Placed]] = []
@@ -286,7 +290,6 @@ def place_backwards(
         if size not in spans:
             spans[size] = _spans(job, stations)
         start = min(by - span for by, span in zip(due.dues_min, spans[size], strict=True))
-        # As in planning forwards: no later than the mix like it that was placed before.
         start = min(start, before.get(job.mixer, start), until.get((size, due.dues_min), start))
         step = _STEP_MIN
         while True:
@@ -297,7 +300,8 @@ def place_backwards(
             placed = place(job, start, stations)
             if placed and placed.begin_min < before.get(job.mixer, FOREVER) and _in_time(placed, due):
                 groups.append((job, placed))
-                until[size, due.dues_min] = placed.begin_min
+                if quick:
+                    until[size, due.dues_min] = placed.begin_min
                 break
             if placed:
                 placed.undo()

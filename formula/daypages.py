@@ -15,15 +15,21 @@ from attrs import frozen
 from .breadplan import Dough
 from .clockwork import Timetable
 from .delivered import OrderTime
-from .errors import Fault, UnknownNameError, cited
+from .errors import Fault, FormulaError, UnknownNameError, cited
+from .evening import StageBuilds, stage_builds
+from .feeding import StageBuild
 from .hourwater import waters
+from .samestage import at_the_mixer
 from .stations import Task
 from .timeofday import DAY_MIN, clock
 from .words import UNITS, holds_words, mix_name, mixes_words, pour_words, weight
 from .working import Caution, shown
 from .workshop import Oven
 
-__all__ = ["PageTable", "StationPage", "day_pages", "verdict"]
+__all__ = ["STAGES", "PageTable", "StationPage", "day_pages", "verdict"]
+
+STAGES: Final = "Preferments and soakers"
+"""The title of the page of what is built before."""
 
 Cell = str | int
 Row = tuple[int, tuple[Cell, ...]]
@@ -68,7 +74,10 @@ class StationPage:
 
 
 def day_pages(table: Timetable, unit: str = "g") -> tuple[StationPage, ...]:
-    """Lay a timetable out in pages: the whole day, each mixer, the bench, each oven, packing and dispatch.
+    """Lay a timetable out in pages: the whole day, what is built before, each mixer, the bench, each oven, packing.
+
+    Preferments, sours and soakers have a page of their own, and the mixers weigh them ripe, where the processes say how
+    long each ripens; otherwise what they are made of stands on the sheets of the mixers.
 
     Args:
         table: the day on the clock.
@@ -83,7 +92,7 @@ def day_pages(table: Timetable, unit: str = "g") -> tuple[StationPage, ...]:
     if unit not in UNITS:
         raise UnknownNameError(Fault("unit", cited(unit), f"one of {', '.join(UNITS)}"))
     desk = _Desk(table, unit)
-    pages = [desk.whole(), *(desk.mixer(mixer.name) for mixer in table.day.bakery.mixers), desk.bench()]
+    pages = [desk.whole(), desk.stages(), *(desk.mixer(mixer.name) for mixer in table.day.bakery.mixers), desk.bench()]
     pages += [*(desk.oven(oven) for oven in table.workshop.ovens), desk.packing()]
     return tuple(page for page in pages if page.tables)
 
@@ -106,6 +115,14 @@ def verdict(table: Timetable) -> str:
     return "; ".join(parts)
 
 
+def _builds(table: Timetable) -> StageBuilds | None:
+    """Return what is built before; None where a process does not say how long one of its stages ripens."""
+    try:
+        return stage_builds(table)
+    except FormulaError:
+        return None
+
+
 class _Desk:
     """Writes the pages of one timetable."""
 
@@ -116,6 +133,7 @@ class _Desk:
         named = [(name, dough) for dough in table.day.doughs for name in (dough.name, *(b.name for b in dough.breads))]
         self.doughs = dict(named)
         self.pours = {(water.dough, water.mix): water.pour for water in waters(table)}
+        self.builds = _builds(table)
 
     def time(self, minutes: int) -> str:
         """Return the time of day alone; an hour that the night has twice stays marked."""
@@ -201,6 +219,33 @@ class _Desk:
         ready = self.table.clock(row.ready_min) if row.short_pieces < row.order.pieces_made else "never"
         return due, row.name, row.order.pieces, ready, "; ".join(notes)
 
+    def stages(self) -> StationPage:
+        """Write the page of what is built before: when, for what, and what to weigh."""
+        builds = self.builds.builds if self.builds else ()
+        columns = ("build", "ripe from", "use by", "what", "weighed")
+        times = self.by_day("To build", columns, map(self.build, builds))
+        cautions = self.builds.cautions if self.builds else ()
+        return StationPage(
+            STAGES,
+            "Each is built once for all the mixes that it feeds",
+            (*times, *map(self.build_sheet, builds)),
+            cautions,
+        )
+
+    def build(self, build: StageBuild) -> Row:
+        """Write when one stage is built, and until when it may be used."""
+        times = (self.time(build.begin_min), build.ripe, build.over)
+        return build.begin_min, (*times, build.title, weight(build.weighed_g, self.unit))
+
+    def build_sheet(self, build: StageBuild) -> PageTable:
+        """Write what to weigh into one stage, and what it is for."""
+        rows = [(line, weight(grams, self.unit)) for line, grams in build.lines_g.items()]
+        into = ", ".join(dict.fromkeys(use.into for use in build.uses))
+        notes = [f"for {into}"]
+        if build.seed_g:
+            notes.append(f"take out {weight(round(build.seed_g), self.unit)} for tomorrow")
+        return PageTable(f"{build.title}: to weigh", ("line", "weight"), tuple(rows), tuple(notes), tick=True)
+
     def mixer(self, name: str) -> StationPage:
         """Write a mixer's page: what to mix when, with its water, and the weigh sheets."""
         tasks = [task for task in self.table.tasks if task.station == name]
@@ -238,6 +283,9 @@ class _Desk:
         if self.table.day.bakery.hours and any(mix.pour for mix in dough.mixes):
             notes.append("The water of each mix, by the hour at which it begins, stands above.")
         stages = tuple(dough.mixes[0].batch.stages)
+        if self.builds:
+            # What stands built is weighed as one line; what it is made of stands on its own page.
+            stages = tuple(sheet.name for sheet in at_the_mixer(dough.breads[0], dough.mixes[0]))
         for name in stages:
             batches = [mix.batch.stages[name] for mix in dough.mixes]
             rows = [

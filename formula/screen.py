@@ -18,7 +18,7 @@ from .breadplan import BreadPlan, Dough
 from .clockwork import Timetable
 from .comparison import Change, Comparison
 from .day import DayPlan
-from .daypages import PageTable, day_pages, verdict
+from .daypages import STAGES, PageTable, day_pages, verdict
 from .errors import FormulaError
 from .formula import Formula
 from .scalingweight import NetWeight
@@ -210,10 +210,10 @@ def _pieces(plan: BreadPlan, unit: str) -> str:
 
 
 def show_clock(console: Console, table: Timetable) -> None:
-    """Show the clock of a day: the orders and the way of every mix, then the loads of each oven."""
-    ovens = {oven.name for oven in table.workshop.ovens}
+    """Show the clock of a day: the orders and the way of every mix, what is built before, and the loads of each oven."""
+    wanted = {STAGES, *(oven.name for oven in table.workshop.ovens)}
     first, *others = day_pages(table)
-    for page in (first, *(page for page in others if page.title in ovens)):
+    for page in (first, *(page for page in others if page.title in wanted)):
         console.print()
         heading(console, one_line(page.title))
         console.print(page.about, soft_wrap=True)

@@ -5,18 +5,24 @@ import re
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from html.parser import HTMLParser
+from pathlib import Path
 
 import openpyxl
 import pytest
 
+from formula.clockwork import timetable
+from formula.day import plan_day
 from formula.daycalendar import day_ics
-from formula.daypages import StationPage, day_pages, verdict
+from formula.daypages import STAGES, StationPage, day_pages, verdict
 from formula.daysheet import day_html, day_xlsx
 from formula.errors import FormulaError, UnknownNameError
+from formula.folder import load_day
+from formula.shopfile import load_workshop
 from formula.timeofday import WallClock
 from formula.words import one_line
 from tests.shopdays import FLAT, WILD, small_day, small_workshop
 
+HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 DAY = small_day()
 PAGES = day_pages(DAY)
 SHORT = small_day(small_workshop(people=2), pieces=2000)
@@ -31,6 +37,33 @@ def page(title: str, pages: tuple[StationPage, ...] = PAGES) -> StationPage:
 def lines(each: StationPage, start: str) -> list[tuple[str | int, ...]]:
     """Return the rows of the tables whose title begins so."""
     return [row for table in each.tables if table.title.startswith(start) for row in table.rows]
+
+
+class TestStagesBuiltBefore:
+    """Where the processes say how long a stage ripens it is built once, and weighed ripe at the mixer."""
+
+    def pages(self) -> tuple[StationPage, ...]:
+        shop = load_workshop(HARBOUR)
+        assert shop
+        return day_pages(timetable(plan_day(*load_day(HARBOUR), shop), shop))
+
+    def test_a_page_of_its_own_and_no_second_weighing(self) -> None:
+        pages = self.pages()
+        built = page(STAGES, pages)
+        assert {str(row[3]).split(" ")[0] for row in lines(built, "To build")} == {"biga", "rye", "poolish", "soaker"}
+        sheets = [table for each in pages for table in each.tables if table.title.endswith("to weigh for one mix")]
+        assert {table.columns[0] for table in sheets} == {"final"}
+        (quay,) = (table for table in sheets if table.title.startswith("Quay Round, final"))
+        assert "biga" in [row[0] for row in quay.rows]
+
+    def test_what_is_weighed_is_what_the_mixes_take(self) -> None:
+        """13 mixes of Quay Round take 41.011 or 40.76 kg of biga each: 6 * 41.011 + 7 * 40.76 = 531.386 kg."""
+        rows = lines(page(STAGES, self.pages()), "To build")
+        biga_kg = sum(float(str(row[4]).removesuffix(" kg")) for row in rows if str(row[3]).startswith("biga"))
+        assert biga_kg == pytest.approx(531.386, abs=0.02)
+
+    def test_without_a_ripening_time_the_mixer_weighs_everything(self) -> None:
+        assert STAGES not in [each.title for each in PAGES]
 
 
 class TestPages:
