@@ -13,6 +13,7 @@ import formula
 
 # "ci" always draws the same examples, so that a red run stays red; "long" is for a search by hand:
 #     FORMULA_HYPOTHESIS=long python -m pytest tests/laws
+# "few" is for a suite whose question is another one, such as whether all of the library is in the wheel.
 settings.register_profile(
     "ci",
     derandomize=True,
@@ -23,6 +24,7 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.register_profile("long", parent=settings.get_profile("ci"), derandomize=False, max_examples=2_000)
+settings.register_profile("few", parent=settings.get_profile("ci"), max_examples=15)
 settings.load_profile(os.environ.get("FORMULA_HYPOTHESIS", "ci"))
 
 HOUSE = Path(formula.__file__).parent
