@@ -63,3 +63,20 @@ def fresh_python() -> Callable[[str], str]:
         return ran.stdout
 
     return run
+
+
+Run = Callable[..., tuple[int, str, str]]
+"""Runs the command line and returns its exit code, its output and its errors."""
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Give a function that runs the command line in this process."""
+    from formula import cli
+
+    def call(*arguments: object) -> tuple[int, str, str]:
+        code = cli.run([str(argument) for argument in arguments])
+        printed = capsys.readouterr()
+        return code, printed.out, printed.err
+
+    return call

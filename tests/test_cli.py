@@ -6,7 +6,6 @@ import json
 import re
 import shutil
 import sys
-from collections.abc import Callable
 from importlib.metadata import PackageNotFoundError
 from pathlib import Path
 from typing import Any
@@ -20,26 +19,12 @@ from formula.batch import Batch
 from formula.day import DayPlan
 from formula.formula import Formula
 from formula.quantity import MASS, read
-from tests.conftest import run_fresh
+from tests.conftest import Run, run_fresh
 
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 QUAY = HARBOUR / "breads" / "quay-round.toml"
 RYE = HARBOUR / "breads" / "lighthouse-rye.toml"
 WATER = ("water", "--dough", "25 °C", "--flour", "20 °C", "--room", "22 °C", "--friction", "8 K")
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    """Give a function that runs the command line here and returns its exit code, its output and its errors."""
-
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 @pytest.fixture

@@ -1,14 +1,13 @@
 """``formula cost`` answers as the library does, money as text, and refuses in one message."""
 
 import json
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from shutil import copy, copytree
 from typing import Any
 
 import pytest
 
-from formula import cli
 from formula.clockwork import timetable
 from formula.cost import price
 from formula.costchange import compare_costs, sensitivity
@@ -19,22 +18,17 @@ from formula.folder import load_day
 from formula.prices import load_prices
 from formula.pricing import break_even, sale_price
 from formula.shopfile import load_workshop
+from tests.conftest import Run
 
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 ROUND, PRICES = HARBOUR / "breads" / "quay-round.toml", HARBOUR / "prices.toml"
 BATCH = (ROUND, "--prices", PRICES, "--pieces", 150, "--baked", "800 g")
 
-Run = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run(["cost", *map(str, arguments)])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
+def run(run: Run) -> Run:
+    """Run the command ``cost``."""
+    return partial(run, "cost")
 
 
 def answer(run: Run, *arguments: object) -> dict[str, Any]:

@@ -13,10 +13,10 @@ from formula import load_day, load_workshop, plan_day, timetable
 from formula.clockwork import Timetable
 from formula.relief import remedies
 from formula.screen import waiting
-from tests.conftest import run_fresh
-from tests.test_cli import HARBOUR, Run, change, folder, run
+from tests.conftest import Run, run_fresh
+from tests.test_cli import HARBOUR, change, folder
 
-__all__ = ["folder", "run"]
+__all__ = ["folder"]
 
 
 def harbour(where: Path = HARBOUR) -> Timetable:

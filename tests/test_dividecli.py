@@ -1,31 +1,25 @@
 """``formula divide`` answers as the library does, and refuses in one message."""
 
 import json
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from formula import cli
 from formula.byhand import dough_by_hand, pieces_by_hand
 from formula.files import load
 from formula.press import Press, heads_from
 from formula.yielded import bread_from_dough
+from tests.conftest import Run
 
 ROUND = Path(__file__).parents[1] / "docs" / "examples" / "harbour" / "breads" / "quay-round.toml"
 
-Run = Callable[..., tuple[int, str, str]]
-
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run(["divide", *map(str, arguments)])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
+def run(run: Run) -> Run:
+    """Run the command ``divide``."""
+    return partial(run, "divide")
 
 
 def answer(run: Run, *arguments: object) -> dict[str, Any]:

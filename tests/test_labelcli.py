@@ -1,30 +1,15 @@
 """The commands about labels answer as the library does, and refuse in one message."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
-import pytest
-
-from formula import cli
 from formula.draft import label_draft
 from formula.files import load
 from formula.label import declaration
+from tests.conftest import Run
 
 DAY = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 ROUND, BUN = DAY / "breads" / "quay-round.toml", DAY / "breads" / "gull-bun.toml"
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 def test_the_draft_is_the_library_s(run: Run) -> None:

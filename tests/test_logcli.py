@@ -2,12 +2,10 @@
 
 import json
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import cli
 from formula.clockwork import Timetable, timetable
 from formula.day import plan_day
 from formula.daylog import append_log, read_log
@@ -16,21 +14,10 @@ from formula.logentry import Entry
 from formula.replanning import replan
 from formula.shopfile import load_workshop
 from formula.tracing import trace_loaf, trace_lot
+from tests.conftest import Run
 
 EXAMPLES = Path(__file__).parents[1] / "docs" / "examples"
 HARBOUR, NIGHT = EXAMPLES / "harbour", EXAMPLES / "harbour-night.jsonl"
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 @pytest.fixture(scope="module")

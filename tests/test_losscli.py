@@ -1,12 +1,10 @@
 """The commands about losses, tins, trays and bake time answer as the library does, and refuse in one message."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import cli
 from formula.baketime import bake_time
 from formula.lossestimate import estimate_loss
 from formula.lossfit import measured_loss, read_loss_weighings
@@ -14,20 +12,9 @@ from formula.losstable import typical_losses
 from formula.shape import LoafShape
 from formula.tin import Tin, fill_tin
 from formula.tray import Tray, fill_tray
+from tests.conftest import Run
 
 WEIGHINGS = Path(__file__).parents[1] / "docs" / "examples" / "weighings.csv"
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 def test_typical(run: Run) -> None:

@@ -4,12 +4,11 @@ import copy
 import csv
 import json
 import pickle
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import Catalogue, Formula, Ingredient, Losses, cli, nutrition
+from formula import Catalogue, Formula, Ingredient, Losses, nutrition
 from formula.breadband import band, outside, published_breads
 from formula.energyfactors import salt_g
 from formula.errors import FormulaError, UnknownNameError
@@ -19,6 +18,7 @@ from formula.nutrients import energy_specific_kcal, ingredient_figures, organic_
 from formula.nutritiontable import Nutrition
 from formula.sources import all_sources
 from tests.arithmetic import check_working
+from tests.conftest import Run
 from tests.rows import ORACLES, rows
 
 BREADS = Path(__file__).parents[1] / "docs" / "examples" / "harbour" / "breads"
@@ -406,19 +406,6 @@ def test_what_suppliers_cannot_tell() -> None:
         nutrition(bread(), supplied={"salt": {"trans_fat_g": 0.0}})
     with pytest.raises(UnknownNameError):
         nutrition(bread(), region="us", supplied={"chalk": {"trans_fat_g": 3.0}})
-
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 def test_the_command(run: Run) -> None:

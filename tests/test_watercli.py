@@ -3,12 +3,10 @@
 import csv
 import io
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import cli
 from formula.day import plan_day
 from formula.folder import load_day
 from formula.ice import ice_for
@@ -16,6 +14,7 @@ from formula.shopfile import load_workshop
 from formula.threeways import day_three_ways
 from formula.trialfit import friction_from_trials
 from formula.trials import read_trials
+from tests.conftest import Run
 
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 ICE = ("ice", "--water", "20 kg", "--tap", "18 °C", "--wanted", "6 °C")
@@ -25,18 +24,6 @@ TRIALS = """flour,room,water,dough,mixer
 21 °C,23 °C,13 °C,25.5 °C,spiral
 20 °C,22 °C,13 °C,25 °C,arm
 """
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 @pytest.fixture

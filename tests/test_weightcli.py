@@ -1,31 +1,18 @@
 """The command about net weight answers as the library does, and refuses in one message."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import cli
 from formula.packrules import weight_rules
 from formula.samplecheck import check_weighings
 from formula.samples import read_weighings
 from formula.scalingweight import net_weight
+from tests.conftest import Run
 
 LOAF = ("weight", "400 g", "--divider-sd", "6 g", "--loss", "11 %", "--loss-sd", "1 %")
 LOAVES = Path(__file__).parents[1] / "docs" / "examples" / "samples.csv"
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 def test_all_rules_as_a_table(run: Run) -> None:

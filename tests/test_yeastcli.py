@@ -1,33 +1,20 @@
 """The commands about yeast and levain answer as the library does, and refuse in one message."""
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from formula import cli
 from formula.builds import levain_for
 from formula.culture import levain_seed, levain_time
 from formula.files import load
 from formula.processes import typical_processes
 from formula.timing import time_for_yeast, yeast_for_time
 from formula.upkeep import levain_upkeep
+from tests.conftest import Run
 
 SOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour" / "breads" / "harbour-sour.toml"
 STEPS = ("--step", "hold 1 h at 24 °C", "--step", "cool 16 h to 4 °C lag 1.5 h", "--step", "hold 2 h at 26 °C")
-
-Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: object) -> tuple[int, str, str]:
-        code = cli.run([str(argument) for argument in arguments])
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return call
 
 
 class TestYeast:
