@@ -144,6 +144,7 @@ if TYPE_CHECKING:
     from .products import Product as Product
     from .products import divide_among as divide_among
     from .rates import GasCurve as GasCurve
+    from .readerunits import in_units as in_units
     from .ready import ready_time as ready_time
     from .ready import step_temperature as step_temperature
     from .ready import step_time as step_time
@@ -337,6 +338,7 @@ else:
         "held_dough": "labelchecks",
         "household_mass": "household",
         "ice_for": "ice",
+        "in_units": "readerunits",
         "label_draft": "draft",
         "largest_mix": "keepup",
         "largest_sd": "steadiness",
@@ -556,6 +558,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "held_dough",
     "household_mass",
     "ice_for",
+    "in_units",
     "label_draft",
     "largest_mix",
     "largest_sd",

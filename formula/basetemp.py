@@ -211,11 +211,20 @@ class BaseTemperature:
         if self.given == "rise":
             note = "from the dough's own rise to the sum scale"
             steps.append(
-                Step("friction", "N * rise", count | {"rise": self.rise_k}, self.friction_k, "K", RISE_RULE, note)
+                Step(
+                    "friction",
+                    "N * rise",
+                    count | {"rise": self.rise_k},
+                    self.friction_k,
+                    "K",
+                    RISE_RULE,
+                    note,
+                    {"N": "1", "rise": "K"},
+                )
             )
         values = count | {"T_dough": self.dough_c, "friction": self.friction_k}
         note = f"a sum of {self.count} temperatures; {self.written('°F')}"
-        steps.append(Step("base", "N * T_dough - friction", values, self.base_c, "°C", BASE_RULE, note))
+        steps.append(Step("base", "N * T_dough - friction", values, self.base_c, "°C summed", BASE_RULE, note))
         return Working("Base temperature", tuple(steps), self.cautions)
 
 

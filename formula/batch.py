@@ -17,6 +17,7 @@ from .formula import Formula
 from .lines import Lines
 from .losses import NO_LOSSES, Losses
 from .quantity import MASS, Door, Measure, View, read, view, write
+from .readerunits import with_grams
 from .rounding import read_steps, rounded_masses
 from .stage import FINAL
 from .table import contents_g, flows
@@ -231,13 +232,23 @@ class Batch:
         lines = {f"m{number}": row for number, row in enumerate(exact.rows, 1)}
         for (name, row), p in zip(lines.items(), self._percent_names(), strict=True):
             values = {"flour": flour_g, p: row.percent}
-            steps.append(Step(name, f"flour * {p} / 100", values, row.mass_g, "g", note=row.name))
+            steps.append(Step(name, f"flour * {p} / 100", values, row.mass_g, "g", note=row.name, units={p: "1"}))
         values = {name: row.mass_g for name, row in lines.items()}
         steps.append(Step("dough", " + ".join(values), values, exact.dough_g, "g", note="all lines together"))
         if self.exact_g:
             values = {f"w{number}": row.mass_g for number, row in enumerate(self.final.rows, 1)}
             note = f"the final dough as the scale shows it: {', '.join(row.name for row in self.final.rows)}"
-            steps.append(Step("weighed", " + ".join(values), values, self.dough_g, "g", note=note))
+            steps.append(
+                Step(
+                    "weighed",
+                    " + ".join(values),
+                    values,
+                    self.dough_g,
+                    "g",
+                    note=note,
+                    units=with_grams(values, *values),
+                )
+            )
         return Working(f"{self.formula.name}: {shown(self.dough_g / 1000)} kg of dough", tuple(steps), self.cautions)
 
     def _percent_names(self) -> list[str]:
@@ -246,29 +257,31 @@ class Batch:
     def _flour_steps(self, flour_g: float) -> Iterator[Step]:
         """Show how all the flour follows from what was asked for."""
         if self.asked == "flour":
-            yield Step("flour", "flour", {"flour": self.asked_g}, flour_g, "g", note="asked for")
+            yield Step("flour", "flour", {"flour": self.asked_g}, flour_g, "g", note="asked for", units={"flour": "g"})
             return
         if self.asked.startswith("using "):
             line = self.asked.removeprefix("using ")
             p = self._percent_names()[list(self.formula.percents).index(line)]
             values = {"at_hand": self.asked_g, p: self.formula.percents[line]}
-            yield Step("flour", f"100 * at_hand / {p}", values, flour_g, "g", note=f"{line} sets the batch")
+            note, units = f"{line} sets the batch", with_grams(values, "at_hand")
+            yield Step("flour", f"100 * at_hand / {p}", values, flour_g, "g", note=note, units=units)
             return
         if self.baked_g:
             *before, mixed = self.losses.dough_for(write(MASS, self.baked_g)).working().steps
             yield from before
             values = {"pieces": float(self.pieces), **mixed.values}
-            yield Step("dough", f"pieces * {mixed.expression}", values, self.dough_g, "g", note="to mix")
+            units = {"pieces": "1", **mixed.units}
+            yield Step("dough", f"pieces * {mixed.expression}", values, self.dough_g, "g", note="to mix", units=units)
         elif self.pieces:
             values = {"pieces": float(self.pieces), "piece": self.piece_g, "kept": self.losses.before_divider_left}
             note = "to mix; kept: what is left of it at the divider"
-            yield Step("dough", "pieces * piece / kept", values, self.dough_g, "g", note=note)
+            units = with_grams(values, "piece")
+            yield Step("dough", "pieces * piece / kept", values, self.dough_g, "g", note=note, units=units)
         total = self.formula.total_percent
-        yield Step(
-            "total", " + ".join(self._percent_names()), self._percents(), total, "%", note="the total percentage"
-        )
+        percents = self._percents()
+        yield Step("total", " + ".join(percents), percents, total, "%", note="the total percentage")
         values = {"dough": self.dough_g, "total": total}
-        yield Step("flour", "100 * dough / total", values, flour_g, "g", note="all the flour")
+        yield Step("flour", "100 * dough / total", values, flour_g, "g", note="all the flour", units={"dough": "g"})
 
     def _percents(self) -> dict[str, float]:
         return dict(zip(self._percent_names(), self.formula.percents.values(), strict=True))

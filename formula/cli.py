@@ -8,7 +8,8 @@ from __future__ import annotations
 import io
 import os
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import redirect_stdout, suppress
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from typing import Any
 import click
 
 from .batch import Batch
+from .board import LOOKS, show_working, taken_workings
 from .comparison import compare as compare_formulas
 from .costcli import cost
 from .daycli import day
@@ -27,6 +29,7 @@ from .layout import NOTATIONS, to_json, to_toml
 from .logcli import trace
 from .losscli import baketime, loss, tin, tray
 from .nutritioncli import nutrition_table
+from .readerunits import MASSES, TEMPERATURES, in_units
 from .screen import (
     UNITS,
     heading,
@@ -36,7 +39,6 @@ from .screen import (
     show_by_stage,
     show_cautions,
     show_comparison,
-    show_working,
     weight,
 )
 from .stockcli import ready
@@ -207,6 +209,49 @@ def compare(first: Path, second: Path, as_json: bool) -> None:  # noqa: FBT001
     show_comparison(new_console(), found)
 
 
+_PLAIN = {"degC": "°C", "degF": "°F"}
+"""The degrees for a keyboard without their sign."""
+
+
+@commands.command(context_settings={"ignore_unknown_options": True, "allow_interspersed_args": False})
+@click.option(
+    "--to", "look", type=click.Choice(sorted(LOOKS)), default="text", show_default=True, help="What to write."
+)
+@click.option("--mass", type=click.Choice(MASSES), help="Unit of the weights.")
+@click.option("--temperature", type=click.Choice((*TEMPERATURES, *_PLAIN)), help="Unit of the temperatures.")
+@click.argument("words", metavar="COMMAND [ARGUMENTS]...", nargs=-1, required=True, type=click.UNPROCESSED)
+@click.pass_context
+def working(
+    context: click.Context, look: str, mass: str | None, temperature: str | None, words: tuple[str, ...]
+) -> None:
+    """Show only the working of another command, for the board: formula working water --dough ..."""
+    able = dict(_with_working(commands, ()))
+    name = next((each for each in able if words[: len(each)] == each), None)
+    if name is None:
+        known = ", ".join(sorted(" ".join(each) for each in able))
+        message = f"no working of {words[0]!r}: name one of {known}, with its own options after it"
+        raise click.UsageError(message)
+    spoken, arguments = " ".join(name), list(words[len(name) :])
+    if {"-h", "--help"} & set(arguments):
+        click.echo(able[name].get_help(click.Context(able[name], info_name=f"formula {spoken}")))
+        return
+    with taken_workings() as taken, redirect_stdout(io.StringIO()):
+        code = able[name].main(args=[*arguments, "--working"], prog_name=f"formula {spoken}", standalone_mode=False)
+    if not taken:
+        message = f"{spoken} had nothing to show with these options; --json and files have no working"
+        raise click.UsageError(message)
+    workings = [
+        in_units(each, mass=mass or "", temperature=_PLAIN.get(temperature or "", temperature or "")) for each in taken
+    ]
+    if look == "text":
+        console = new_console()
+        for each in workings:
+            show_working(console, each)
+    else:
+        click.echo(LOOKS[look](workings), nl=False)
+    context.exit(code if isinstance(code, int) else 0)
+
+
 for command in (
     day,
     ready,
@@ -229,6 +274,15 @@ for command in (
     nutrition_table,
 ):
     commands.add_command(command)
+
+
+def _with_working(group: click.Group, before: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], click.Command]]:
+    """Find the commands that have a working, by the words that call them."""
+    for name, each in group.commands.items():
+        if isinstance(each, click.Group):
+            yield from _with_working(each, (*before, name))
+        elif any(option.name == "working" for option in each.params):
+            yield (*before, name), each
 
 
 def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:

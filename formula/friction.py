@@ -211,12 +211,23 @@ class FrictionFactor(MixTemperatures, Friction):
         values = {"N": float(self.measured_count), "T_dough": self.dough_c, **self.named_c, "T_water": self.water_c}
         expression = " - ".join(("N * T_dough", *self.named_c, "T_water"))
         note = f"on the sum scale of {self.measured_count} temperatures"
-        steps = [Step("friction", expression, values, measured_k, "K", self.rule, note)]
+        steps = [Step("friction", expression, values, measured_k, "K", self.rule, note, sum_units(values))]
         if self.count != self.measured_count:
             both = {"friction": measured_k, "M": float(self.count), "N": float(self.measured_count)}
             note = f"rescaled to {self.count} temperatures"
-            steps.append(Step("friction_new", "friction * M / N", both, self.friction_k, "K", RISE_RULE, note))
+            units = {"M": "1", "N": "1"}
+            steps.append(Step("friction_new", "friction * M / N", both, self.friction_k, "K", RISE_RULE, note, units))
         return Working("Friction factor from a trial mix", tuple(steps), self.cautions)
+
+
+def sum_units(names: Iterable[str]) -> dict[str, str]:
+    """Return the unit of each name in a step of the rule: degrees, their differences and the count.
+
+    Example:
+        >>> sum_units(("N", "T_dough", "friction"))
+        {'N': '1', 'T_dough': '°C', 'friction': 'K'}
+    """
+    return {name: {"N": "1", "friction": "K"}.get(name, "°C") for name in names}
 
 
 def friction_factor(

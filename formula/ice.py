@@ -47,6 +47,8 @@ ICE_HEAT_RATIO: Final = Constant(
 )
 """Heat capacity of ice over that of water."""
 
+_UNITS: Final = {"tap": "°C", "wanted": "°C", "ice_temperature": "°C", "L_c": "K", "ci_c": "1"}
+
 LARGEST_TABULATED_SHARE: Final = Constant(0.573, "1", 0.0005, "koerner-ice-table", "tap 80 °F, calculated water -30 °F")
 """The largest share of ice in the dough water for which the trade prints a figure."""
 
@@ -174,12 +176,26 @@ class IceFor:
         mass, part = {"water": self.formula_water_g}, {"x": per_water}
         liquid = "water * (1 - x)" if self.keep == "total" else "water"
         steps = (
-            Step("D", expression, values, divisor, "K", latent.source, note),
-            Step("x", "(tap - wanted) / D", share, per_water, "1", note="ice per part of the formula's water"),
+            Step("D", expression, values, divisor, "K", latent.source, note, _UNITS),
             Step(
-                "draw", liquid, mass | part if self.keep == "total" else mass, self.water_g, "g", note="water to draw"
+                "x",
+                "(tap - wanted) / D",
+                share,
+                per_water,
+                "1",
+                note="ice per part of the formula's water",
+                units=_UNITS,
             ),
-            Step("ice", "water * x", mass | part, self.ice_g, "g"),
+            Step(
+                "draw",
+                liquid,
+                mass | part if self.keep == "total" else mass,
+                self.water_g,
+                "g",
+                note="water to draw",
+                units={"water": "g"},
+            ),
+            Step("ice", "water * x", mass | part, self.ice_g, "g", units={"water": "g"}),
         )
         kept = "replacing water" if self.keep == "total" else "on top of the water"
         return Working(f"Ice {kept}", steps, self.cautions)

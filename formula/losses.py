@@ -21,18 +21,18 @@ from attrs import field, frozen
 from .errors import Fault, UnknownNameError
 from .lines import Lines
 from .quantity import MASS, SHARE, Door, Measure, View, grid, read, write
+from .readerunits import with_grams
 from .working import Caution, Step, Working
 
 __all__ = [
+    "BEFORE_DIVIDER",
     "NO_LOSSES",
     "BreadFrom",
     "DoughFor",
     "Losses",
     "bread_mass_g",
-    "divider_steps",
     "dough_mass_g",
     "left_after",
-    "mixed_step",
     "share_on_dough",
     "times",
     "turned_steps",
@@ -299,10 +299,18 @@ class DoughFor:
             whole, values = written_left(self.losses, PLACES)
             scaled = (f"bread{times('*', before)}{times('/', whole)}", bread | values)
             mixed = (f"bread{times('/', whole)}", bread | values)
+        to_mix = f"to mix; losses {_WORDS[self.losses.combine]}"
         steps = (
             *turned_steps(self.losses),
-            Step("scaling_weight", *scaled, self.scaling_weight_g, "g", note="on the divider's scale"),
-            Step("dough", *mixed, self.mass_g, "g", note=f"to mix; losses {_WORDS[self.losses.combine]}"),
+            Step(
+                "scaling_weight",
+                *scaled,
+                self.scaling_weight_g,
+                "g",
+                note="on the divider's scale",
+                units=with_grams(scaled[1], "bread"),
+            ),
+            Step("dough", *mixed, self.mass_g, "g", note=to_mix, units=with_grams(mixed[1], "bread", "scaling_weight")),
         )
         return Working("Dough for a baked weight", steps, self.cautions)
 
@@ -330,36 +338,16 @@ class BreadFrom:
             whole, values = written_left(self.losses, AFTER_DIVIDER)
         expression = f"dough{times('*', whole)}{times('/', over)}"
         note = f"weighed at the {self.at}; losses {_WORDS[self.losses.combine]}"
-        step = Step("bread", expression, {"dough": self.dough_g, **values}, self.mass_g, "g", note=note)
+        step = Step(
+            "bread",
+            expression,
+            {"dough": self.dough_g, **values},
+            self.mass_g,
+            "g",
+            note=note,
+            units=with_grams(values, "dough") | {"dough": "g"},
+        )
         return Working("Bread from a dough", (*turned_steps(self.losses), step), self.cautions)
-
-
-def mixed_step(losses: Losses, pieces: int, piece_g: float) -> Step:
-    """Show the dough to mix for pieces as they are scaled: only the losses before the divider are still to be added.
-
-    Args:
-        losses: the losses on the way.
-        pieces: how many there are.
-        piece_g: the weight of each on the divider's scale, g.
-    """
-    before, shares = written_left(losses, BEFORE_DIVIDER)
-    values = {"pieces": float(pieces), "piece": piece_g, **shares}
-    mass_g = dough_mass_g(pieces * piece_g, losses.before_divider_left)
-    return Step("dough", f"pieces * piece{times('/', before)}", values, mass_g, "g", note="to mix")
-
-
-def divider_steps(losses: Losses, dough_g: float) -> tuple[Step, ...]:
-    """Show what of a dough reaches the divider: the losses before it are taken off.
-
-    Args:
-        losses: the losses on the way.
-        dough_g: the dough as it was mixed, g.
-    """
-    before, shares = written_left(losses, BEFORE_DIVIDER)
-    mass_g = bread_mass_g(dough_g, losses.before_divider_left)
-    values = {"dough": dough_g, **shares}
-    step = Step("at_divider", f"dough{times('*', before)}", values, mass_g, "g", note="what reaches the divider")
-    return *turned_steps(losses, BEFORE_DIVIDER), step
 
 
 def _given(losses: Losses, names: Iterable[str]) -> dict[str, float]:

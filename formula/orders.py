@@ -11,7 +11,8 @@ from attrs import evolve, field, frozen
 from .counting import Rounding, even, step_steps
 from .errors import FormulaError
 from .formula import Formula
-from .losses import Losses, mixed_step
+from .losses import Losses
+from .losssteps import mixed_step
 from .quantity import MASS, SHARE, Door, Measure, View, write
 from .timeofday import read_clock
 from .working import FUNCTIONS, Step

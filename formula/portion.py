@@ -19,6 +19,7 @@ from .counting import (
 )
 from .lines import Lines
 from .quantity import MASS, Door, Measure, View, write
+from .readerunits import with_grams
 from .working import Caution, Step, Working, shown
 
 __all__ = ["Division", "Portion", "Remainder", "divide"]
@@ -91,8 +92,16 @@ class Division:
         values = {"dough": self.dough_g, "piece": piece_g}
         count = {"n": quotient}
         steps += (
-            Step("n", "dough / piece", values, quotient, ""),
-            Step("remainder", "dough - floor(n) * piece", values | count, shown_g, "g", note=_LEFT[self.choice]),
+            Step("n", "dough / piece", values, quotient, "", units=with_grams(values, "dough", "piece")),
+            Step(
+                "remainder",
+                "dough - floor(n) * piece",
+                values | count,
+                shown_g,
+                "g",
+                note=_LEFT[self.choice],
+                units=with_grams(values, "dough", "piece"),
+            ),
             Step("pieces", "floor(n)", count, float(self.pieces), "", note="whole pieces"),
         )
         if self.choice == "spread" and left_g:
@@ -103,7 +112,15 @@ class Division:
         values = {"piece": piece_g, "remainder": left_g, "pieces": float(self.pieces)}
         if not self.step_g:
             expression = "piece + remainder / pieces"
-            yield Step("new_piece", expression, values, self.piece_g, "g", note="the remainder spread over the pieces")
+            yield Step(
+                "new_piece",
+                expression,
+                values,
+                self.piece_g,
+                "g",
+                note="the remainder spread over the pieces",
+                units={"piece": "g"},
+            )
             return
         over, stays_g = whole_pieces(left_g, self.step_g, self.dough_g)
         more, heavier = divmod(over, self.pieces)

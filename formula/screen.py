@@ -14,6 +14,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from .board import show_working
 from .breadplan import BreadPlan, Dough
 from .clockwork import Timetable
 from .comparison import Change, Comparison
@@ -27,7 +28,7 @@ from .stock import ReadyList
 from .threeways import ThreeWays
 from .weighing import BatchStage
 from .words import UNITS, holds_words, mix_name, mixes_words, one_line, pour_words, weight
-from .working import Caution, Working, shown
+from .working import Caution, shown
 
 __all__ = [
     "UNITS",
@@ -130,12 +131,6 @@ def show_cautions(console: Console, cautions: Iterable[Caution]) -> None:
     """Show cautions, a line each."""
     for caution in cautions:
         console.print(f"Caution: {caution.text}")
-
-
-def show_working(console: Console, working: Working) -> None:
-    """Show every step of a working."""
-    console.print()
-    console.print(working.text(), soft_wrap=True)
 
 
 def show_day(console: Console, plan: DayPlan, unit: str = "g") -> None:

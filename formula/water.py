@@ -13,7 +13,16 @@ from typing import Final, cast
 from attrs import frozen
 
 from .errors import UnknownNameError
-from .friction import RISE_RULE, Friction, Given, MixTemperatures, Preferments, friction_from_rise_k, read_mix
+from .friction import (
+    RISE_RULE,
+    Friction,
+    Given,
+    MixTemperatures,
+    Preferments,
+    friction_from_rise_k,
+    read_mix,
+    sum_units,
+)
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View
 from .sources import Constant
 from .working import Caution, Step, Working, shown
@@ -88,7 +97,7 @@ class _Rule(MixTemperatures):
             return ()
         values = {"N": float(self.measured_count), "rise": self.rise_k}
         note = "from the dough's own rise to the sum scale"
-        return (Step("friction", "N * rise", values, self.friction_k, "K", RISE_RULE, note),)
+        return (Step("friction", "N * rise", values, self.friction_k, "K", RISE_RULE, note, {"N": "1", "rise": "K"}),)
 
 
 @frozen
@@ -107,7 +116,7 @@ class WaterTemperature(_Rule):
         """Show the steps; the last line is the water temperature."""
         values = {"N": float(self.measured_count), "T_dough": self.dough_c, **self.named_c, "friction": self.friction_k}
         expression = " - ".join(("N * T_dough", *self.named_c, "friction"))
-        water = Step("T_water", expression, values, self.temperature_c, "°C", self.rule)
+        water = Step("T_water", expression, values, self.temperature_c, "°C", self.rule, units=sum_units(values))
         steps = (*self.friction_steps(), water)
         return Working("Water temperature", steps, self.cautions)
 
@@ -128,7 +137,8 @@ class DoughTemperature(_Rule):
         values = {**self.named_c, "T_water": self.water_c, "friction": self.friction_k}
         expression = f"({' + '.join(values)}) / N"
         count = {"N": float(self.measured_count)}
-        dough = Step("T_dough", expression, values | count, self.temperature_c, "°C", self.rule)
+        units = sum_units(values | count)
+        dough = Step("T_dough", expression, values | count, self.temperature_c, "°C", self.rule, units=units)
         steps = (*self.friction_steps(), dough)
         return Working("Dough temperature", steps, self.cautions)
 

@@ -61,6 +61,10 @@ def _floats(values: Mapping[str, float]) -> Lines[float]:
     return Lines((name, float(value)) for name, value in values.items())
 
 
+def _texts(units: Mapping[str, str]) -> Lines[str]:
+    return Lines(units.items())
+
+
 @frozen
 class Step:
     """One line of a working: ``symbol = expression = numbers = value [unit]``, with its source.
@@ -73,6 +77,9 @@ class Step:
         unit: the outcome's unit as text; "1" for a ratio, "" for a count.
         source: the id of a source, or "" where it is plain arithmetic.
         note: what the step does, in words.
+        units: the unit of each name in ``values`` that no earlier step has found, "1" for a plain number; where they
+            are told, the step can be shown in the weights and degrees of the reader (``in_units``).
+        beside: the outcome once more in another unit, for the reader.
 
     Example:
         >>> print(Step("dough", "flour * total / 100", {"flour": 10.0, "total": 170.0}, 17.0, "kg"))
@@ -86,6 +93,8 @@ class Step:
     unit: str
     source: str = ""
     note: str = ""
+    units: Lines[str] = field(default=Lines[str](()), converter=_texts)
+    beside: str = ""
 
     @property
     def numbers(self) -> str:
@@ -104,6 +113,7 @@ class Step:
         """Return the step on one line."""
         middle = "" if self.numbers in (self.expression, shown(self.value)) else f" = {self.numbers}"
         right = f"{shown(self.value)} {'' if self.unit == '1' else self.unit}".rstrip()
+        right += f" ({self.beside})" if self.beside else ""
         expression = "" if self.expression in (self.symbol, shown(self.value)) else f" = {self.expression}"
         return f"{self.symbol}{expression}{middle} = {right}"
 
@@ -150,9 +160,10 @@ class Working:
         rows = []
         for step in self.steps:
             unit = rf"\,\mathrm{{{_latex_text(step.unit)}}}" if step.unit not in ("", "1") else ""
+            beside = rf"\;(\text{{{_latex_text(step.beside)}}})" if step.beside else ""
             rows.append(
                 rf"{_latex_name(step.symbol)} &= {_drawn(step.expression, _LATEX)}"
-                rf" = {_drawn(step.numbers, _LATEX)} = {shown(step.value)}{unit}"
+                rf" = {_drawn(step.numbers, _LATEX)} = {shown(step.value)}{unit}{beside}"
             )
         return "\\begin{align*}\n" + " \\\\\n".join(rows) + "\n\\end{align*}\n"
 
@@ -163,7 +174,8 @@ class Working:
             math_ml = (
                 f"<math><mrow>{_ml_name(step.symbol)}<mo>=</mo>{_drawn(step.expression, _MATHML)}<mo>=</mo>"
                 f"{_drawn(step.numbers, _MATHML)}<mo>=</mo><mn>{shown(step.value)}</mn>"
-                f"<mtext> {_escaped_html('' if step.unit == '1' else step.unit)}</mtext></mrow></math>"
+                f"<mtext> {_escaped_html('' if step.unit == '1' else step.unit)}"
+                f"{_escaped_html(f' ({step.beside})' if step.beside else '')}</mtext></mrow></math>"
             )
             note = f" <span>{_escaped_html(step.note)}</span>" if step.note else ""
             origin = f" <cite>{_escaped_html(step.source)}</cite>" if step.source else ""

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from .errors import Fault, QuantityError, UnknownNameError
 from .quantity import MASS, Door, Measure, View
+from .readerunits import with_grams
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 
@@ -176,8 +177,16 @@ class YeastConversion:
             values = {"amount": self.amount_g, "factor": self.factor}
             steps: tuple[Step, ...] = (
                 Step("factor", "factor", {"factor": self.factor}, self.factor, "1", note="given"),
-                Step("water", "amount * (1 - factor)", values, self.water_change_g, "g", note=made_up),
-                Step("mass", "amount * factor", values, self.mass_g, "g"),
+                Step(
+                    "water",
+                    "amount * (1 - factor)",
+                    values,
+                    self.water_change_g,
+                    "g",
+                    note=made_up,
+                    units=with_grams(values, "amount"),
+                ),
+                Step("mass", "amount * factor", values, self.mass_g, "g", units=with_grams(values, "amount")),
             )
             return Working(title, steps, self.cautions)
         old, new = yeast_form(self.from_form).factor, yeast_form(self.to_form).factor
@@ -185,8 +194,16 @@ class YeastConversion:
         steps = (
             _factor_step("f_from", self.from_form, old),
             _factor_step("f_to", self.to_form, new),
-            Step("water", "amount * (1 - f_to / f_from)", values, self.water_change_g, "g", note=made_up),
-            Step("mass", "amount * f_to / f_from", values, self.mass_g, "g"),
+            Step(
+                "water",
+                "amount * (1 - f_to / f_from)",
+                values,
+                self.water_change_g,
+                "g",
+                note=made_up,
+                units=with_grams(values, "amount"),
+            ),
+            Step("mass", "amount * f_to / f_from", values, self.mass_g, "g", units=with_grams(values, "amount")),
         )
         return Working(title, steps, self.cautions)
 

@@ -10,7 +10,8 @@ from attrs import evolve, frozen
 from .counting import Rounding, read_choice, read_weight
 from .errors import FormulaError, cited
 from .formula import Formula
-from .losses import At, Losses, bread_mass_g, divider_steps
+from .losses import At, Losses, bread_mass_g
+from .losssteps import divider_steps
 from .orders import numbered
 from .portion import Remainder, divide
 from .products import Product, Short, divide_among

@@ -18,6 +18,7 @@ FLOORS = (
         "working",
         "kinds",
         "units",
+        "readerunits",
         "quantity",
         "tables",
         "csvtable",
@@ -31,6 +32,7 @@ FLOORS = (
     (
         "moisture",
         "losses",
+        "losssteps",
         "stage",
         "part",
         "facts",
@@ -194,6 +196,7 @@ FLOORS = (
         "chart",
         "plot",
         "exercise",
+        "board",
         "screen",
         "logcli",
         "costscreen",
@@ -222,6 +225,7 @@ DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools
 FACES = {
     "cli": {"rich", "click"},
     "daycli": {"click"},
+    "board": {"rich"},
     "screen": {"rich"},
     "costscreen": {"rich"},
     "watercli": {"click"},

@@ -1,0 +1,106 @@
+"""Workings for the board: on a terminal, or as Markdown, LaTeX or a page for the projector, in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterable, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from html import escape
+from typing import Final
+
+from rich.console import Console
+from rich.text import Text
+
+from .working import Step, Working
+
+__all__ = ["LOOKS", "show_working", "taken_workings", "working_page"]
+
+_TAKEN: ContextVar[list[Working] | None] = ContextVar("taken", default=None)
+
+_PAGE: Final = """\
+<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{title}</title>
+<style>
+:root {{ color-scheme: light dark; }}
+body {{ margin: 0 auto; max-width: 60rem; padding: 1rem; font: clamp(1rem, 2.2vw, 1.6rem)/1.6 sans-serif; }}
+h3 {{ font-size: 1.3em; margin: 1em 0 0.3em; }}
+li {{ margin: 0.5em 0; overflow-x: auto; }}
+li span, li cite {{ display: block; font-size: 0.75em; opacity: 0.85; }}
+.caution {{ border-left: 0.3em solid currentColor; padding-left: 0.6em; }}
+</style>
+</head>
+<body>
+<main>
+{sections}
+</main>
+</body>
+</html>
+"""
+
+
+def working_page(workings: Iterable[Working]) -> str:
+    """Return workings as one HTML page that stands alone, large enough for a projector, light or dark as the reader's own.
+
+    Args:
+        workings: what to show, in order; at least one.
+
+    Example:
+        >>> step = Step("dough", "flour + water", {"flour": 10.0, "water": 7.0}, 17.0, "kg")
+        >>> "<mi>dough</mi>" in working_page([Working("A & B", (step,))])
+        True
+    """
+    shown = list(workings)
+    sections = "\n".join(working.html() for working in shown)
+    return _PAGE.format(title=escape(shown[0].title), sections=sections)
+
+
+LOOKS: Final[Mapping[str, Callable[[list[Working]], str]]] = {
+    "text": lambda workings: "\n".join(working.text() for working in workings),
+    "markdown": lambda workings: "\n".join(working.markdown() for working in workings),
+    "latex": lambda workings: "\n".join(working.latex() for working in workings),
+    "html": working_page,
+}
+"""What a working can be written as."""
+
+
+@contextmanager
+def taken_workings() -> Generator[list[Working]]:
+    """Take the workings that commands would show, in place of showing them."""
+    taken: list[Working] = []
+    token = _TAKEN.set(taken)
+    try:
+        yield taken
+    finally:
+        _TAKEN.reset(token)
+
+
+def show_working(console: Console, working: Working) -> None:
+    """Show every step of a working, the outcomes standing out on a terminal that can; or hand it over to who takes it."""
+    taken = _TAKEN.get()
+    if taken is not None:
+        taken.append(working)
+        return
+    console.print()
+    console.print(Text(working.title, style="bold"))
+    console.print()
+    for number, step in enumerate(working.steps, 1):
+        console.print(_line(number, step), soft_wrap=True)
+    for caution in working.cautions:
+        console.print(Text(f"Caution: {caution.text}", style="bold"), soft_wrap=True)
+    console.print()
+
+
+def _line(number: int, step: Step) -> Text:
+    whole = str(step)
+    before, _, outcome = whole.rpartition(" = ")
+    line = Text(f"{number}. {before} = ")
+    line.append(outcome, style="bold")
+    if step.note:
+        line.append(f"   ({step.note})", style="dim")
+    if step.source:
+        line.append(f"   [{step.source}]", style="dim")
+    return line
