@@ -5,6 +5,7 @@ import csv
 import importlib
 import re
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 import attrs
@@ -61,7 +62,9 @@ def strings(room: str) -> Iterator[str]:
             yield node.value
 
 
+@cache
 def uses() -> set[str]:
+    """Find every id that code, tables or pages name; all of them are read once."""
     used = {constant.source for _, constant in CONSTANTS}
     for room in ROOMS:
         used |= set(strings(room))

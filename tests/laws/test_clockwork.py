@@ -18,6 +18,7 @@ from formula.formula import Formula
 from formula.orders import Order
 from formula.process import Process, Wait
 from formula.workshop import Oven, Shift, Workshop
+from tests.rarely import rarely
 from tests.timetables import check_tables, facts_of
 
 LEAN = {"bread flour": 100.0, "water": 68.0, "salt": 2.0, "fresh yeast": 1.0}
@@ -182,6 +183,7 @@ class TestATimetableCanBeFollowed:
 class TestLaterIsNotLate:
     """What is planned backwards is in time, or is what planning forwards gives."""
 
+    @rarely(0.3)
     @given(lines, workshops())
     def test_backwards(self, written: list[Line], workshop: Workshop) -> None:
         late, early = planned(written, workshop, "latest"), planned(written, workshop, "earliest")
