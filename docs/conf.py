@@ -1,6 +1,11 @@
 """Settings of the documentation: Sphinx with Markdown pages and a reference drawn from the docstrings."""
 
+import re
+from contextlib import chdir
+from doctest import DocTestParser
 from importlib.metadata import version as installed_version
+from pathlib import Path
+from typing import Any
 
 from sphinx.application import Sphinx
 
@@ -45,6 +50,22 @@ def _keep_the_sentence(_app: Sphinx, what: str, _name: str, _obj: object, _optio
         lines[:0] = ["..", ""]
 
 
+def _draw(app: Sphinx) -> None:
+    """Draw the pictures of charts.md by the very code that stands there: each block's last figure, in the order of the images."""
+    here = Path(app.srcdir)
+    page = (here / "charts.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"```python\n(.*?)```.*?!\[[^\]]*\]\(_generated/(\w+)\.svg\)", page, re.DOTALL)
+    (here / "_generated").mkdir(exist_ok=True)
+    with chdir(here.parent):
+        for code, name in blocks:
+            names: dict[str, Any] = {}
+            for example in DocTestParser().get_examples(code):
+                exec(example.source, names)  # noqa: S102 - our own page
+            drawn = [value for value in names.values() if hasattr(value, "savefig")]
+            drawn[-1].savefig(here / "_generated" / f"{name}.svg", metadata={"Date": None})
+
+
 def setup(app: Sphinx) -> None:
-    """Ask to see the docstrings before napoleon does."""
+    """Draw the charts, and ask to see the docstrings before napoleon does."""
+    app.connect("builder-inited", _draw)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

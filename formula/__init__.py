@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from .betterdivider import better_divider as better_divider
     from .betterdivider import divider_that_pays as divider_that_pays
     from .breadnames import standard_names as standard_names
+    from .breadplot import plot_balance as plot_balance
+    from .breadplot import plot_water_chart as plot_water_chart
     from .builds import levain_builds as levain_builds
     from .builds import levain_for as levain_for
     from .byhand import dough_by_hand as dough_by_hand
@@ -362,9 +364,11 @@ else:
         "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
+        "plot_balance": "breadplot",
         "plot_schedule": "plot",
         "plot_timetable": "plot",
         "plot_weighings": "plot",
+        "plot_water_chart": "breadplot",
         "plot_yeast_for_time": "plot",
         "price": "cost",
         "price_day": "daycost",
@@ -582,9 +586,11 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "pace_of",
     "pieces_by_hand",
     "plan_day",
+    "plot_balance",
     "plot_schedule",
     "plot_timetable",
     "plot_weighings",
+    "plot_water_chart",
     "plot_yeast_for_time",
     "price",
     "price_day",

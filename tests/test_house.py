@@ -195,6 +195,7 @@ FLOORS = (
         "daycalendar",
         "chart",
         "plot",
+        "breadplot",
         "exercise",
         "board",
         "screen",

@@ -1,0 +1,146 @@
+"""Plots of water and of formulas, where bakers look rather than read; needs the extra ``plot``, imported when one is drawn.
+
+No meaning rests on colour alone: lines are labelled where they end, areas carry a word and a hatch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Final
+
+from .errors import Fault, FormulaError, MissingExtraError
+from .formula import Formula
+from .ingredient import INGREDIENT_KINDS
+from .plot import BLUE, GREY, ORANGE
+from .quantity import TEMPERATURE, write
+from .wallchart import WaterChart
+from .water import YEAST_LIMIT
+from .words import one_line
+from .working import shown
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["MOST_BREADS", "plot_balance", "plot_water_chart"]
+
+MOST_BREADS: Final = 20
+"""Breads in one picture; more cannot be compared at a glance."""
+_MOST_LINES: Final = 7
+"""Room temperatures in one picture; of more, evenly spaced ones are drawn."""
+_STYLES: Final = ("-", "--", "-.", ":")
+
+
+def _new_figure(width: float, height: float) -> Figure:
+    try:
+        from matplotlib.figure import Figure  # noqa: PLC0415 - an extra, and half a second
+    except ImportError:
+        raise MissingExtraError("plot", "matplotlib") from None
+    return Figure(figsize=(width, height), layout="constrained")
+
+
+def plot_water_chart(chart: WaterChart) -> Figure:
+    """Draw a wall chart: the water over the flour's temperature, a line for each room, and where it needs ice or scalds.
+
+    Args:
+        chart: as ``water_chart`` gives it; it is drawn on its own scale, °C or °F.
+
+    Raises:
+        MissingExtraError: without matplotlib.
+
+    Of more than seven rooms, seven evenly spaced ones are drawn.
+
+    Example:
+        >>> from formula.wallchart import water_chart
+        >>> chart = water_chart("25 °C", friction="24 K", flour=["14 °C", "18 °C"], room=["16 °C", "20 °C"])
+        >>> [line.get_label() for line in plot_water_chart(chart).axes[0].get_lines()][:2]
+        ['room 16 °C', 'room 20 °C']
+    """
+
+    def to(celsius: float) -> float:
+        return celsius if chart.unit == "°C" else celsius * 1.8 + 32
+
+    figure = _new_figure(8, 4.5)
+    axes = figure.subplots()
+    count = len(chart.room_c)
+    rows = list(range(count))
+    if count > _MOST_LINES:
+        rows = [round(place * (count - 1) / (_MOST_LINES - 1)) for place in range(_MOST_LINES)]
+    flour = [to(value) for value in chart.flour_c]
+    for place, row in enumerate(rows):
+        name = f"room {write(TEMPERATURE, round(chart.room_c[row], 6), chart.unit)}"
+        water = [to(value) for value in chart.water_c[row]]
+        axes.plot(
+            flour, water, color=BLUE, linestyle=_STYLES[place % len(_STYLES)], marker="o", markersize=3, label=name
+        )
+        axes.annotate(f" {name}", (flour[-1], water[-1]), va="center", fontsize="small", color=GREY)
+    every = [line for row in rows for line in map(to, chart.water_c[row])]
+    bottom, top = axes.get_ylim()
+    for limit, edge, reached, colour, hatch, words in (
+        (to(chart.coldest_c), bottom, min(every) < to(chart.coldest_c), BLUE, "///", "colder than drawn: weigh ice"),
+        (
+            to(YEAST_LIMIT.value),
+            top,
+            max(every) > to(YEAST_LIMIT.value),
+            ORANGE,
+            "xxx",
+            "too hot for yeast, and it scalds",
+        ),
+    ):
+        if reached:
+            axes.axhspan(edge, limit, facecolor=colour, alpha=0.15, hatch=hatch, edgecolor=colour)
+            box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}
+            axes.annotate(words, (flour[0], (edge + limit) / 2), va="center", fontsize="small", bbox=box)
+    axes.set_ylim(bottom, top)
+    width = max(flour) - min(flour) or 1.0
+    axes.set_xlim(min(flour) - 0.05 * width, max(flour) + 0.2 * width)  # room for the names at the ends
+    axes.set_xlabel(f"flour, {chart.unit}")
+    axes.set_ylabel(f"water, {chart.unit}")
+    axes.set_title(one_line(chart.title), fontsize="medium", wrap=True)
+    return figure
+
+
+def plot_balance(formulas: Iterable[Formula]) -> Figure:
+    """Draw the balance of several breads side by side: what of each kind of ingredient goes with 100 of flour.
+
+    Args:
+        formulas: the breads, at most twenty; two of one name are told apart by their place.
+
+    Raises:
+        FormulaError: for no bread, or more than twenty.
+        MissingExtraError: without matplotlib.
+
+    Each kind has its own column and scale, so that salt can be compared as well as water.  Flour is left out: it is 100.
+
+    Example:
+        >>> lean = Formula.from_percents("Lean", {"bread flour": 100, "water": 70, "salt": 2})
+        >>> rich = Formula.from_percents("Rich", {"bread flour": 100, "whole milk": 60, "butter": 12, "salt": 1.8})
+        >>> [axes.get_title() for axes in plot_balance([lean, rich]).axes]
+        ['water', 'liquid', 'salt', 'fat']
+    """
+    breads = list(formulas)
+    if not 0 < len(breads) <= MOST_BREADS:
+        raise FormulaError(Fault("formulas", f"{len(breads)} breads", f"1 to {MOST_BREADS}"))
+    sums: dict[str, list[float]] = {}
+    for place, bread in enumerate(breads):
+        for name, percent in bread.percents.items():
+            if name in bread.flours:
+                continue
+            kind = bread.catalogue.find(name).kind
+            sums.setdefault(kind, [0.0] * len(breads))[place] += percent
+    sums = {kind: sums[kind] for kind in INGREDIENT_KINDS if kind in sums}
+    figure = _new_figure(1.5 + 1.7 * max(len(sums), 1), 1.2 + 0.45 * len(breads))
+    columns = figure.subplots(1, max(len(sums), 1), sharey=True, squeeze=False)[0]
+    names = [one_line(bread.name) for bread in breads]
+    for axes, (kind, percents) in zip(columns, sums.items(), strict=False):
+        axes.barh(range(len(breads)), percents, color=BLUE, height=0.6)
+        for place, percent in enumerate(percents):
+            if percent:
+                axes.annotate(f" {shown(percent, 3)}", (percent, place), va="center", fontsize="small")
+        axes.set_title(kind, fontsize="medium")
+        axes.set_xlim(0, 1.35 * max(percents))
+        axes.set_xlabel("%", fontsize="small")
+        axes.spines[["top", "right"]].set_visible(False)
+    columns[0].set_yticks(range(len(breads)), names)
+    columns[0].invert_yaxis()
+    figure.supxlabel("in percent of all the flour; each column has its own scale", fontsize="small")
+    return figure
