@@ -9,6 +9,9 @@ from typing import Any
 
 from sphinx.application import Sphinx
 
+from formula.sources import KNOWN_BY, all_sources
+from formula.working import escaped_markdown
+
 project = "formula"
 author = "the formula authors"
 copyright = "the formula authors"
@@ -65,7 +68,20 @@ def _draw(app: Sphinx) -> None:
             drawn[-1].savefig(here / "_generated" / f"{name}.svg", metadata={"Date": None})
 
 
+def _list_sources(app: Sphinx) -> None:
+    """Write the bibliography from the library's own table, grouped by how a source is known."""
+    here = Path(app.srcdir) / "_generated"
+    here.mkdir(exist_ok=True)
+    groups: dict[str, list[str]] = {kind: [] for kind in KNOWN_BY}
+    for name, each in all_sources().items():
+        note = f" {escaped_markdown(each.note)}" if each.note else ""
+        groups[each.known_by].append(f"* `{name}`: {escaped_markdown(str(each))}{note}")
+    parts = [f"## Known by: {kind}\n\n" + "\n".join(sorted(lines)) + "\n" for kind, lines in groups.items() if lines]
+    (here / "sources.txt").write_text("\n".join(parts), encoding="utf-8")
+
+
 def setup(app: Sphinx) -> None:
-    """Draw the charts, and ask to see the docstrings before napoleon does."""
+    """Draw the charts, list the sources, and ask to see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
+    app.connect("builder-inited", _list_sources)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

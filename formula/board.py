@@ -28,7 +28,8 @@ _PAGE: Final = """\
 :root {{ color-scheme: light dark; }}
 body {{ margin: 0 auto; max-width: 60rem; padding: 1rem; font: clamp(1rem, 2.2vw, 1.6rem)/1.6 sans-serif; }}
 h3 {{ font-size: 1.3em; margin: 1em 0 0.3em; }}
-li {{ margin: 0.5em 0; overflow-x: auto; }}
+main {{ overflow-x: auto; }}
+li {{ margin: 0.5em 0; }}
 li span, li cite {{ display: block; font-size: 0.75em; opacity: 0.85; }}
 .caution {{ border-left: 0.3em solid currentColor; padding-left: 0.6em; }}
 </style>

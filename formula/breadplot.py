@@ -87,7 +87,7 @@ def plot_water_chart(chart: WaterChart) -> Figure:
         ),
     ):
         if reached:
-            axes.axhspan(edge, limit, facecolor=colour, alpha=0.15, hatch=hatch, edgecolor=colour)
+            axes.axhspan(edge, limit, facecolor=(colour, 0.12), hatch=hatch, edgecolor=(colour, 0.5))
             box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}
             axes.annotate(words, (flour[0], (edge + limit) / 2), va="center", fontsize="small", bbox=box)
     axes.set_ylim(bottom, top)

@@ -171,11 +171,13 @@ class Working:
         """Return the working as an HTML list with MathML, all text escaped."""
         items = []
         for step in self.steps:
+            # Three formulas, so that a narrow page breaks the line at a sign of equality and hides no outcome.
+            said = _escaped_html("" if step.unit == "1" else step.unit)
+            beside = _escaped_html(f" ({step.beside})" if step.beside else "")
             math_ml = (
-                f"<math><mrow>{_ml_name(step.symbol)}<mo>=</mo>{_drawn(step.expression, _MATHML)}<mo>=</mo>"
-                f"{_drawn(step.numbers, _MATHML)}<mo>=</mo><mn>{shown(step.value)}</mn>"
-                f"<mtext> {_escaped_html('' if step.unit == '1' else step.unit)}"
-                f"{_escaped_html(f' ({step.beside})' if step.beside else '')}</mtext></mrow></math>"
+                f"<math><mrow>{_ml_name(step.symbol)}<mo>=</mo>{_drawn(step.expression, _MATHML)}</mrow></math> "
+                f"<math><mrow><mo>=</mo>{_drawn(step.numbers, _MATHML)}</mrow></math> "
+                f"<math><mrow><mo>=</mo><mn>{shown(step.value)}</mn><mtext>&#160;{said}{beside}</mtext></mrow></math>"
             )
             note = f" <span>{_escaped_html(step.note)}</span>" if step.note else ""
             origin = f" <cite>{_escaped_html(step.source)}</cite>" if step.source else ""

@@ -95,7 +95,7 @@ def test_a_sum_with_a_constant_of_its_own_unit_keeps_its_numbers() -> None:
     working = in_units(ice_for("20 kg", tap="18 °C", wanted="6 °C", ice="0 °C").working(), temperature="°F")
     assert str(working.steps[0]) == "D = tap + L_c = 18 + 80 = 98 K (176.4 °F difference)"
     assert "98\\,\\mathrm{K}\\;(\\text{176.4 {^\\circ}F difference})" in working.latex()
-    assert "<mn>98</mn><mtext> K (176.4 °F difference)</mtext>" in working.html()
+    assert "<mn>98</mn><mtext>&#160;K (176.4 °F difference)</mtext>" in working.html()
 
 
 def test_the_sum_of_several_temperatures_is_no_temperature() -> None:
