@@ -87,9 +87,13 @@ def plot_water_chart(chart: WaterChart) -> Figure:
         ),
     ):
         if reached:
-            axes.axhspan(edge, limit, facecolor=(colour, 0.12), hatch=hatch, edgecolor=(colour, 0.5))
+            # Two areas, as an SVG draws the lines of a hatch in a tint of their own area until they cannot be seen.
+            axes.axhspan(edge, limit, facecolor=(colour, 0.12))
+            axes.axhspan(edge, limit, facecolor="none", hatch=hatch, edgecolor=(colour, 0.5))
             box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}
-            axes.annotate(words, (flour[0], (edge + limit) / 2), va="center", fontsize="small", bbox=box)
+            # Lines fall to the right: the cold area is free at its left, the hot one at its right.
+            place, side = (max(flour), "right") if colour == ORANGE else (min(flour), "left")
+            axes.annotate(words, (place, (edge + limit) / 2), va="center", ha=side, fontsize="small", bbox=box)
     axes.set_ylim(bottom, top)
     width = max(flour) - min(flour) or 1.0
     axes.set_xlim(min(flour) - 0.05 * width, max(flour) + 0.2 * width)  # room for the names at the ends
