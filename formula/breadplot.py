@@ -92,8 +92,8 @@ def plot_water_chart(chart: WaterChart) -> Figure:
             axes.axhspan(edge, limit, facecolor="none", hatch=hatch, edgecolor=(colour, 0.5))
             box = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1}
             # Lines fall to the right: the cold area is free at its left, the hot one at its right.
-            place, side = (max(flour), "right") if colour == ORANGE else (min(flour), "left")
-            axes.annotate(words, (place, (edge + limit) / 2), va="center", ha=side, fontsize="small", bbox=box)
+            at, side = (max(flour), "right") if colour == ORANGE else (min(flour), "left")
+            axes.annotate(words, (at, (edge + limit) / 2), va="center", ha=side, fontsize="small", bbox=box)
     axes.set_ylim(bottom, top)
     width = max(flour) - min(flour) or 1.0
     axes.set_xlim(min(flour) - 0.05 * width, max(flour) + 0.2 * width)  # room for the names at the ends
