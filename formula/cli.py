@@ -232,11 +232,14 @@ def working(
         message = f"no working of {words[0]!r}: name one of {known}, with its own options after it"
         raise click.UsageError(message)
     spoken, arguments = " ".join(name), list(words[len(name) :])
+    # A command remembers the help options of whoever calls it first: they must be those of all commands.
+    settings: dict[str, Any] = {"help_option_names": context.help_option_names}
     if {"-h", "--help"} & set(arguments):
-        click.echo(able[name].get_help(click.Context(able[name], info_name=f"formula {spoken}")))
+        click.echo(able[name].get_help(click.Context(able[name], info_name=f"formula {spoken}", **settings)))
         return
     with taken_workings() as taken, redirect_stdout(io.StringIO()):
-        code = able[name].main(args=[*arguments, "--working"], prog_name=f"formula {spoken}", standalone_mode=False)
+        arguments.append("--working")
+        code = able[name].main(args=arguments, prog_name=f"formula {spoken}", standalone_mode=False, **settings)
     if not taken:
         message = f"{spoken} had nothing to show with these options; --json and files have no working"
         raise click.UsageError(message)

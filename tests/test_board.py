@@ -46,10 +46,12 @@ class TestTheCommand:
         code, out, err = run("working", "water", "--doh", "25 °C")
         assert (code, out) == (2, "")
         assert "No such option" in err
-        code, out, _ = run("working", "water", "--help")
-        assert code == 0
-        assert "Usage: formula water" in out
-        assert "--friction" in out
+
+    @pytest.mark.parametrize("flag", ["-h", "--help"])
+    def test_help_is_that_of_the_other_command_now_and_later(self, run: Run, flag: str) -> None:
+        code, out, _ = run("working", "ice", flag)
+        assert (code, out) == run("ice", flag)[:2] == (0, out)
+        assert out.startswith("Usage: formula ice")
 
     def test_a_refusal_reads_as_that_of_the_other_command(self, run: Run) -> None:
         wrong = [word if word != "8 K" else "8 kg" for word in WATER]
