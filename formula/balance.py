@@ -12,7 +12,7 @@ from typing import Final, Literal
 from attrs import frozen
 
 from .bodies import AIR, BOWL, Body, Poured
-from .capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, WATER_CP
+from .capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, WATER_CP, SpecificHeat
 from .lines import Lines
 from .quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, POWER, TEMPERATURE, TIME, OptionalView, View
 from .sources import Constant
@@ -295,11 +295,13 @@ class HeatBalance:
         for number, body in enumerate(self.bodies, 1):
             values = {f"m_{number}": body.mass_g / 1000, f"c_{number}": body.cp_kj_kg_k}
             note = f"{body.name}: {body.note}" if body.note else body.name
-            yield Step(f"C_{number}", " * ".join(values), values, body.capacity_kj_k, "kJ/K", body.source, note)
+            heat, inside = body.capacity_kj_k, _inside(body.heat)
+            yield Step(f"C_{number}", " * ".join(values), values, heat, "kJ/K", body.source, note, inside=inside)
         if self.poured.mass_g:
             values = {"m_water": self.poured.mass_g / 1000, "c_water": self.poured.cp_kj_kg_k}
-            heat = self.poured.capacity_kj_k
-            yield Step("C_water", " * ".join(values), values, heat, "kJ/K", self.poured.source, self.poured.name)
+            heat, inside = self.poured.capacity_kj_k, _inside(self.poured.heat)
+            about = (self.poured.source, self.poured.name)
+            yield Step("C_water", " * ".join(values), values, heat, "kJ/K", *about, inside=inside)
 
     def _mass_step(self) -> Step:
         masses = {f"m_{n}": body.mass_g / 1000 for n, body in enumerate(self.bodies, 1) if body.role not in (AIR, BOWL)}
@@ -350,3 +352,8 @@ class HeatBalance:
         values = {"m_water": self.poured.mass_g / 1000, "T_tap": self.tap_c, "T_water": self.water_c, "D": melts_k}
         expression = "1000 * m_water * (T_tap - T_water) / (T_tap + D)"
         yield Step("ice", expression, values, self.ice_g, "g", note="replacing as much water")
+
+
+def _inside(heat: SpecificHeat | None) -> tuple[Working, ...]:
+    """Return how a specific heat was put together; one that was looked up says so in its source."""
+    return (heat.working(),) if heat and heat.way == "composition" else ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from html import escape
@@ -31,6 +31,8 @@ h3 {{ font-size: 1.3em; margin: 1em 0 0.3em; }}
 main {{ overflow-x: auto; }}
 li {{ margin: 0.5em 0; }}
 li span, li cite {{ display: block; font-size: 0.75em; opacity: 0.85; }}
+details {{ font-size: 0.85em; margin: 0.3em 0; }}
+summary {{ cursor: pointer; }}
 .caution {{ border-left: 0.3em solid currentColor; padding-left: 0.6em; }}
 </style>
 </head>
@@ -43,11 +45,12 @@ li span, li cite {{ display: block; font-size: 0.75em; opacity: 0.85; }}
 """
 
 
-def working_page(workings: Iterable[Working]) -> str:
+def working_page(workings: Iterable[Working], *, opened: bool = False) -> str:
     """Return workings as one HTML page that stands alone, large enough for a projector, light or dark as the reader's own.
 
     Args:
         workings: what to show, in order; at least one.
+        opened: whether what is inside a step stands open at first; it opens and closes on the page.
 
     Example:
         >>> step = Step("dough", "flour + water", {"flour": 10.0, "water": 7.0}, 17.0, "kg")
@@ -56,16 +59,18 @@ def working_page(workings: Iterable[Working]) -> str:
     """
     shown = list(workings)
     sections = "\n".join(working.html() for working in shown)
+    if opened:
+        sections = sections.replace("<details>", "<details open>")
     return _PAGE.format(title=escape(shown[0].title), sections=sections)
 
 
-LOOKS: Final[Mapping[str, Callable[[list[Working]], str]]] = {
-    "text": lambda workings: "\n".join(working.text() for working in workings),
-    "markdown": lambda workings: "\n".join(working.markdown() for working in workings),
-    "latex": lambda workings: "\n".join(working.latex() for working in workings),
-    "html": working_page,
+LOOKS: Final[Mapping[str, Callable[[list[Working], bool], str]]] = {
+    "text": lambda workings, opened: "\n".join(working.text(opened=opened) for working in workings),
+    "markdown": lambda workings, opened: "\n".join(working.markdown(opened=opened) for working in workings),
+    "latex": lambda workings, opened: "\n".join(working.latex(opened=opened) for working in workings),
+    "html": lambda workings, opened: working_page(workings, opened=opened),
 }
-"""What a working can be written as."""
+"""What a working can be written as, its steps opened or not."""
 
 
 @contextmanager
@@ -79,20 +84,44 @@ def taken_workings() -> Generator[list[Working]]:
         _TAKEN.reset(token)
 
 
-def show_working(console: Console, working: Working) -> None:
-    """Show every step of a working, the outcomes standing out on a terminal that can; or hand it over to who takes it."""
+def show_working(console: Console, working: Working, *, opened: bool = False) -> None:
+    """Show every step of a working, the outcomes standing out on a terminal that can; or hand it over to who takes it.
+
+    Args:
+        console: where to show it.
+        working: what to show.
+        opened: whether the workings inside its steps follow them, set in.
+    """
     taken = _TAKEN.get()
     if taken is not None:
         taken.append(working)
         return
     console.print()
-    console.print(Text(working.title, style="bold"))
+    for line in _lines(working, opened):
+        console.print(line, soft_wrap=True)
+    if working.can_be_opened and not opened:
+        hint = "▸ has a working inside: formula working --open and the same command"
+        console.print(Text(hint, style="dim"), soft_wrap=True)
     console.print()
+
+
+def _lines(working: Working, opened: bool) -> Iterator[Text]:  # noqa: FBT001
+    yield Text(working.title, style="bold")
+    yield Text()
     for number, step in enumerate(working.steps, 1):
-        console.print(_line(number, step), soft_wrap=True)
+        line = _line(number, step)
+        if step.inside and not opened:
+            line.append("   ▸")
+        yield line
+        if opened:
+            for inner in step.inside:
+                yield Text()
+                for each in _lines(inner, opened):
+                    yield Text("    ") + each if each else each
+        if opened and step.inside:
+            yield Text()
     for caution in working.cautions:
-        console.print(Text(f"Caution: {caution.text}", style="bold"), soft_wrap=True)
-    console.print()
+        yield Text(f"Caution: {caution.text}", style="bold")
 
 
 def _line(number: int, step: Step) -> Text:

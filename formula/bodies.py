@@ -12,7 +12,7 @@ from typing import Final, Literal, cast
 from attrs import frozen
 
 from .batch import Batch
-from .capacity import STEEL_CP, WATER_CP, ingredient_cp
+from .capacity import STEEL_CP, WATER_CP, SpecificHeat, ingredient_cp
 from .ingredient import INGREDIENT_KINDS, folded
 from .quantity import MASS, TEMPERATURE, Door, Measure, View
 from .sources import Constant
@@ -41,6 +41,8 @@ class Body:
     temperature_c: float
     source: str = ""
     note: str = ""
+    heat: SpecificHeat | None = None
+    """How its specific heat is known, where it is an ingredient's."""
 
     mass = View(MASS, "mass_g", "Its weight.")
     temperature = View(TEMPERATURE, "temperature_c", "The temperature it arrives with.")
@@ -60,6 +62,8 @@ class Poured:
     cp_kj_kg_k: float
     water_g: float
     source: str = ""
+    heat: SpecificHeat | None = None
+    """How its specific heat is known, where it is that of one ingredient."""
 
     mass = View(MASS, "mass_g", "Its weight.")
     water = View(MASS, "water_g", "The weight of the water of it.")
@@ -104,13 +108,14 @@ class _Arrival:
     cp_kj_kg_k: float
     temperature_c: float | None
     unknown: tuple[str, ...]
-    source: str
     note: str
+    heat: SpecificHeat | None = None
 
     def body(self, room_c: float) -> Body:
         """Return the body; what has no temperature of its own has the room's."""
         temperature_c = room_c if self.temperature_c is None else self.temperature_c
-        return Body(self.name, self.role, self.mass_g, self.cp_kj_kg_k, temperature_c, self.source, self.note)
+        source = self.heat.source if self.heat else ""
+        return Body(self.name, self.role, self.mass_g, self.cp_kj_kg_k, temperature_c, source, self.note, self.heat)
 
 
 def bodies_of(
@@ -168,7 +173,7 @@ def _arrivals(
     """Yield what a line brings into the mix: itself, and what is added later where that counts."""
     if line in batch.stages:
         cp, unknown = _stage_cp(batch, line)
-        yield _Arrival(line, "stage", "", mass_g, cp, names.of(line, ""), unknown, "", "the mean of what is in it")
+        yield _Arrival(line, "stage", "", mass_g, cp, names.of(line, ""), unknown, "the mean of what is in it")
         return
     ingredient = batch.formula.catalogue.find(line)
     heat = ingredient_cp(ingredient)
@@ -181,7 +186,7 @@ def _arrivals(
     ):
         # Where all of a line comes late, the subtraction leaves a hair, and rounding to the scale less than nothing.
         if part_g > SMALL * mass_g:
-            about = (heat.cp_kj_kg_k, temperature_c, unknown, heat.source, heat.where)
+            about = (heat.cp_kj_kg_k, temperature_c, unknown, heat.where, heat)
             yield _Arrival(name, role, ingredient.kind, part_g, *about)
 
 
@@ -190,9 +195,11 @@ def _together(pour: Sequence[_Arrival]) -> Poured:
     if mass_g == 0:
         return Poured("", 0.0, WATER_CP.value, 0.0)
     first = pour[0]
-    cp = first.cp_kj_kg_k if len(pour) == 1 else sum(each.mass_g * each.cp_kj_kg_k for each in pour) / mass_g
+    alone = len(pour) == 1
+    cp = first.cp_kj_kg_k if alone else sum(each.mass_g * each.cp_kj_kg_k for each in pour) / mass_g
     name = " and ".join(each.name for each in pour)
-    return Poured(name, mass_g, cp, mass_g if first.kind == "water" else 0.0, first.source)
+    source = first.heat.source if first.heat else ""
+    return Poured(name, mass_g, cp, mass_g if first.kind == "water" else 0.0, source, first.heat if alone else None)
 
 
 def _stage_cp(batch: Batch, name: str) -> tuple[float, tuple[str, ...]]:

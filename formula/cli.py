@@ -219,10 +219,16 @@ _PLAIN = {"degC": "°C", "degF": "°F"}
 )
 @click.option("--mass", type=click.Choice(MASSES), help="Unit of the weights.")
 @click.option("--temperature", type=click.Choice((*TEMPERATURES, *_PLAIN)), help="Unit of the temperatures.")
+@click.option("--open", "opened", is_flag=True, help="Open the steps that have a working inside (▸).")
 @click.argument("words", metavar="COMMAND [ARGUMENTS]...", nargs=-1, required=True, type=click.UNPROCESSED)
 @click.pass_context
 def working(
-    context: click.Context, look: str, mass: str | None, temperature: str | None, words: tuple[str, ...]
+    context: click.Context,
+    look: str,
+    mass: str | None,
+    temperature: str | None,
+    opened: bool,  # noqa: FBT001
+    words: tuple[str, ...],
 ) -> None:
     """Show only the working of another command, for the board: formula working water --dough ..."""
     able = dict(_with_working(commands, ()))
@@ -249,9 +255,9 @@ def working(
     if look == "text":
         console = new_console()
         for each in workings:
-            show_working(console, each)
+            show_working(console, each, opened=opened)
     else:
-        click.echo(LOOKS[look](workings), nl=False)
+        click.echo(LOOKS[look](workings, opened), nl=False)
     context.exit(code if isinstance(code, int) else 0)
 
 

@@ -114,7 +114,8 @@ class DayPlan:
                 values |= {f"n_{number}_{group}": float(mix.count), f"m_{number}_{group}": mix.batch.dough_g}
             names = list(values)
             expression = " + ".join(f"{count} * {mass}" for count, mass in zip(names[::2], names[1::2], strict=True))
-            steps.append(Step(f"d_{number}", expression, values, dough.dough_g, "g", note=dough.title))
+            inside = tuple(mix.batch.working() for mix in dough.mixes)
+            steps.append(Step(f"d_{number}", expression, values, dough.dough_g, "g", note=dough.title, inside=inside))
             doughs[f"d_{number}"] = dough.dough_g
         steps.append(Step("dough", " + ".join(doughs), doughs, self.dough_g, "g", note="all breads, as weighed"))
         return Working(f"{self.bakery.name}: the day", tuple(steps), self.cautions)

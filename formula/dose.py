@@ -176,7 +176,10 @@ class YeastDose:
             for symbol, schedule in (("s_old", self.old), ("s_new", self.new)):
                 summed = schedule.sum_h
                 note = f"rate summed up over {schedule}"
-                steps.append(Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note))
+                inside = (schedule.sum_working(),)
+                steps.append(
+                    Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note, inside=inside)
+                )
                 values[symbol] = summed
             expression = f"{name} * s_old / s_new"
         if self.growth:

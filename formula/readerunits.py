@@ -47,7 +47,8 @@ def in_units(working: Working, *, mass: str = "", temperature: str = "") -> Work
     Raises:
         UnknownNameError: for another unit.
 
-    Only numbers whose unit is written down are carried over; a step with another keeps its numbers.
+    Only numbers whose unit is written down are carried over; a step with another keeps its numbers.  The workings
+    inside its steps are carried over, too.
 
     Example:
         >>> dough = Step("T_water", "2 * T_dough - T_flour", {"T_dough": 25.0, "T_flour": 20.0}, 30.0, "°C",
@@ -62,7 +63,8 @@ def in_units(working: Working, *, mass: str = "", temperature: str = "") -> Work
     units: dict[str, str] = {}
     steps: list[Step] = []
     for step in working.steps:
-        steps.append(to.carried(step, {**units, **step.units}))
+        inside = tuple(in_units(each, mass=mass, temperature=temperature) for each in step.inside)
+        steps.append(evolve(to.carried(step, {**units, **step.units}), inside=inside))
         units[step.symbol] = step.unit or "1"
     return evolve(working, steps=tuple(steps))
 

@@ -248,6 +248,26 @@ class Schedule:
         steps_h = tuple([leg.sum_h(rate) / at for leg in self.legs])
         return EquivalentTime(self, at_c, steps_h, math.fsum(steps_h))
 
+    def sum_working(self) -> Working:
+        """Show how the rate is summed up over all steps; the last line is the sum, in hours at a rate of 1."""
+        steps: list[Step] = []
+        parts: dict[str, float] = {}
+        for number, leg in enumerate(self.legs, 1):
+            parts[f"s{number}"] = summed = leg.sum_h(self.rate)
+            if isinstance(leg, Hold):
+                steps.append(self.rate.step(f"k{number}", f"T{number}", leg.held_c))
+                values = {f"k{number}": self.rate.at(leg.held_c), f"t{number}": leg.time_h}
+                steps.append(Step(f"s{number}", f"k{number} * t{number}", values, summed, "h", note=str(leg)))
+            else:
+                steps.append(self.summed_step(number, leg))
+        steps.append(Step("s", " + ".join(parts), parts, self.sum_h, "h", note="hours at a rate of 1"))
+        return Working(f"The rate summed up over {self}", tuple(steps))
+
+    def summed_step(self, number: int, leg: Leg) -> Step:
+        """Return the sum over a step in which the temperature moves, which is an integral and not done on the board."""
+        name, summed = f"s{number}", leg.sum_h(self.rate)
+        return Step(name, name, {name: summed}, summed, "h", self.rate.source, f"the rate summed up over {leg}")
+
     def __str__(self) -> str:
         """Return the steps in words."""
         return "; ".join(str(leg) for leg in self.legs)
@@ -309,10 +329,8 @@ class EquivalentTime:
                 values = {f"k{number}": rate.at(leg.held_c), f"t{number}": leg.time_h, "k_at": reference}
                 expression = f"k{number} * t{number} / k_at"
             else:
-                summed = leg.sum_h(rate)
-                note = f"the rate summed up over {leg}"
-                steps.append(Step(f"s{number}", f"s{number}", {f"s{number}": summed}, summed, "h", rate.source, note))
-                values = {f"s{number}": summed, "k_at": reference}
+                steps.append(self.schedule.summed_step(number, leg))
+                values = {f"s{number}": steps[-1].value, "k_at": reference}
                 expression = f"s{number} / k_at"
             steps.append(Step(f"e{number}", expression, values, step_h, "h", note=str(leg)))
         parts = {f"e{number}": step_h for number, step_h in enumerate(self.steps_h, 1)}

@@ -236,7 +236,8 @@ class YeastTime:
         for symbol, schedule in (("s_old", self.old), ("s_new", self.new)):
             summed = schedule.sum_h
             note = f"rate summed up over {schedule}"
-            steps.append(Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note))
+            inside = (schedule.sum_working(),)
+            steps.append(Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note, inside=inside))
             values[symbol] = summed
         for symbol, percent, schedule in (
             ("m_old", self.old_percent / old.value, self.old),

@@ -80,6 +80,7 @@ class Step:
         units: the unit of each name in ``values`` that no earlier step has found, "1" for a plain number; where they
             are told, the step can be shown in the weights and degrees of the reader (``in_units``).
         beside: the outcome once more in another unit, for the reader.
+        inside: the workings behind numbers that the step takes ready-made; the last line of each is such a number.
 
     Example:
         >>> print(Step("dough", "flour * total / 100", {"flour": 10.0, "total": 170.0}, 17.0, "kg"))
@@ -95,6 +96,7 @@ class Step:
     note: str = ""
     units: Lines[str] = field(default=Lines[str](()), converter=_texts)
     beside: str = ""
+    inside: tuple[Working, ...] = ()
 
     @property
     def numbers(self) -> str:
@@ -135,28 +137,56 @@ class Working:
         """Return the working as text."""
         return self.text()
 
-    def text(self) -> str:
-        """Return the working as plain text, one step a line."""
+    @property
+    def can_be_opened(self) -> bool:
+        """Whether some step has a working of its own inside."""
+        return any(step.inside for step in self.steps)
+
+    def text(self, *, opened: bool = False) -> str:
+        """Return the working as plain text, one step a line.
+
+        Args:
+            opened: whether the workings inside its steps follow them, set in; else such a step ends with "▸".
+        """
         lines = [self.title, ""]
         for number, step in enumerate(self.steps, 1):
             note = f"   ({step.note})" if step.note else ""
             origin = f"   [{step.source}]" if step.source else ""
-            lines.append(f"{number}. {step}{note}{origin}")
+            mark = "   ▸" if step.inside and not opened else ""
+            lines.append(f"{number}. {step}{note}{origin}{mark}")
+            lines += self._set_in(step, opened, lambda inner: inner.text(opened=True))
         lines += [f"Caution: {caution.text}" for caution in self.cautions]
         return "\n".join(lines) + "\n"
 
-    def markdown(self) -> str:
-        """Return the working as a Markdown list."""
+    def markdown(self, *, opened: bool = False) -> str:
+        """Return the working as a Markdown list.
+
+        Args:
+            opened: whether the workings inside its steps follow them, set in.
+        """
         lines = [f"**{escaped_markdown(self.title)}**", ""]
         for number, step in enumerate(self.steps, 1):
             note = f" — {escaped_markdown(step.note)}" if step.note else ""
             origin = f" *({escaped_markdown(step.source)})*" if step.source else ""
             lines.append(f"{number}. `{step}`{note}{origin}")
+            lines += self._set_in(step, opened, lambda inner: inner.markdown(opened=True))
         lines += [f"\n> Caution: {escaped_markdown(caution.text)}" for caution in self.cautions]
         return "\n".join(lines) + "\n"
 
-    def latex(self) -> str:
-        """Return the working as a LaTeX ``align*`` block."""
+    @staticmethod
+    def _set_in(step: Step, opened: bool, drawn: Callable[[Working], str]) -> list[str]:  # noqa: FBT001
+        """Return the lines of the workings inside a step, set in by the width of its number."""
+        if not opened or not step.inside:
+            return []
+        told = "\n\n".join(drawn(inner).rstrip("\n") for inner in step.inside)
+        return ["", *(f"    {line}".rstrip() for line in told.split("\n")), ""]
+
+    def latex(self, *, opened: bool = False) -> str:
+        """Return the working as a LaTeX ``align*`` block.
+
+        Args:
+            opened: whether the workings inside its steps follow, each a block of its own under its title.
+        """
         rows = []
         for step in self.steps:
             unit = rf"\,\mathrm{{{_latex_text(step.unit)}}}" if step.unit not in ("", "1") else ""
@@ -165,25 +195,13 @@ class Working:
                 rf"{_latex_name(step.symbol)} &= {_drawn(step.expression, _LATEX)}"
                 rf" = {_drawn(step.numbers, _LATEX)} = {shown(step.value)}{unit}{beside}"
             )
-        return "\\begin{align*}\n" + " \\\\\n".join(rows) + "\n\\end{align*}\n"
+        inner = [each for step in self.steps for each in step.inside] if opened else []
+        blocks = (rf"\paragraph{{{_latex_text(each.title)}}}" + "\n" + each.latex(opened=True) for each in inner)
+        return "\\begin{align*}\n" + " \\\\\n".join(rows) + "\n\\end{align*}\n" + "".join(blocks)
 
     def html(self) -> str:
-        """Return the working as an HTML list with MathML, all text escaped."""
-        items = []
-        for step in self.steps:
-            # Three formulas, so that a narrow page breaks the line at a sign of equality and hides no outcome.
-            said = _escaped_html("" if step.unit == "1" else step.unit)
-            beside = _escaped_html(f" ({step.beside})" if step.beside else "")
-            math_ml = (
-                f"<math><mrow>{_ml_name(step.symbol)}<mo>=</mo>{_drawn(step.expression, _MATHML)}</mrow></math> "
-                f"<math><mrow><mo>=</mo>{_drawn(step.numbers, _MATHML)}</mrow></math> "
-                f"<math><mrow><mo>=</mo><mn>{shown(step.value)}</mn><mtext>&#160;{said}{beside}</mtext></mrow></math>"
-            )
-            note = f" <span>{_escaped_html(step.note)}</span>" if step.note else ""
-            origin = f" <cite>{_escaped_html(step.source)}</cite>" if step.source else ""
-            items.append(f"<li>{math_ml}{note}{origin}</li>")
-        cautions = "".join(f'<p class="caution">Caution: {_escaped_html(c.text)}</p>' for c in self.cautions)
-        return f"<section><h3>{_escaped_html(self.title)}</h3><ol>{''.join(items)}</ol>{cautions}</section>"
+        """Return the working as an HTML list with MathML, all text escaped; what is inside a step unfolds."""
+        return f"<section><h3>{_escaped_html(self.title)}</h3>{_html_list(self)}</section>"
 
 
 def summed_steps(
@@ -226,6 +244,29 @@ def _escaped_html(text: str) -> str:
     from html import escape  # noqa: PLC0415 - 1 ms that only a page pays
 
     return escape(text)
+
+
+def _html_list(working: Working) -> str:
+    """Return the steps and cautions of a working, and of what is inside its steps, without its title."""
+    items = []
+    for step in working.steps:
+        # Three formulas, so that a narrow page breaks the line at a sign of equality and hides no outcome.
+        said = _escaped_html("" if step.unit == "1" else step.unit)
+        beside = _escaped_html(f" ({step.beside})" if step.beside else "")
+        math_ml = (
+            f"<math><mrow>{_ml_name(step.symbol)}<mo>=</mo>{_drawn(step.expression, _MATHML)}</mrow></math> "
+            f"<math><mrow><mo>=</mo>{_drawn(step.numbers, _MATHML)}</mrow></math> "
+            f"<math><mrow><mo>=</mo><mn>{shown(step.value)}</mn><mtext>&#160;{said}{beside}</mtext></mrow></math>"
+        )
+        note = f" <span>{_escaped_html(step.note)}</span>" if step.note else ""
+        origin = f" <cite>{_escaped_html(step.source)}</cite>" if step.source else ""
+        inside = "".join(
+            f"<details><summary>{_escaped_html(each.title)}</summary>{_html_list(each)}</details>"
+            for each in step.inside
+        )
+        items.append(f"<li>{math_ml}{note}{origin}{inside}</li>")
+    cautions = "".join(f'<p class="caution">Caution: {_escaped_html(c.text)}</p>' for c in working.cautions)
+    return f"<ol>{''.join(items)}</ol>{cautions}"
 
 
 def _latex_text(text: str) -> str:

@@ -59,7 +59,7 @@ def check_step(step: Step) -> None:
 
 
 def check_working(working: Working, result: float, *, exact: bool = True) -> None:
-    """Every step holds, a name means the same number all the way down, and the last line is the result.
+    """Every step holds, a name means the same number all the way down, what is inside is taken, and the last line is the result.
 
     ``exact`` asks for the very float of the result; without it 1e-12 of it is enough.
     """
@@ -71,6 +71,10 @@ def check_working(working: Working, result: float, *, exact: bool = True) -> Non
             assert math.isclose(known, value, rel_tol=1e-12, abs_tol=1e-12), f"{name} is {known!r}, then {value!r}"
             found[name] = value
         found[step.symbol] = step.value
+        for inner in step.inside:
+            check_working(inner, inner.value)
+            taken = (step.value, *step.values.values())
+            assert any(math.isclose(inner.value, number, rel_tol=1e-12) for number in taken), f"{step}: not {inner}"
     if exact:
         assert working.value == result
     else:

@@ -65,6 +65,16 @@ class TestTheCommand:
         assert "loss measured" in err
         assert "water" in err
 
+    def test_steps_are_opened(self, run: Run) -> None:
+        words = ["yeast", "--dose", "2 %", "--time", "2 h", "--temperature", "24 °C", "--new-time", "5 h"]
+        words += ["--new-temperature", "20 °C"]
+        _, closed, _ = run("working", *words)
+        _, opened, _ = run("working", "--open", *words)
+        assert closed.count("▸") == 3
+        assert "    The rate summed up over 5 h at 20 °C\n" not in closed
+        assert "    The rate summed up over 5 h at 20 °C\n" in opened
+        assert "<details open>" in run("working", "--open", "--to", "html", *words)[1]
+
     def test_nothing_shown_is_said(self, run: Run) -> None:
         code, out, err = run("working", *WATER, "--json")
         assert (code, out) == (2, "")
@@ -85,6 +95,11 @@ class TestThePage:
         assert root.get("lang") == "en"
         assert len(root.findall("./body/main/section")) == 2
         assert not re.search(r"(src|href)=|url\(|<script", page)
+
+    def test_what_is_inside_opens(self) -> None:
+        outer = Working("Twice", (Step("twice", "2 * x", {"x": 25.0}, 50.0, "", inside=(WORKING,)),))
+        assert "<details><summary>" in working_page([outer])
+        assert "<details open><summary>" in working_page([outer], opened=True)
 
     def test_text_is_escaped(self) -> None:
         step = Step("a", "b", {"b": 1.0}, 1.0, "g", note="<script>x</script>")
@@ -108,6 +123,15 @@ class TestTheTerminal:
         drawn = self.shown(terminal=True)
         assert re.search(r"\x1b\[1m25 °C\x1b\[0m", drawn)
         assert re.sub(r"\x1b\[[0-9;]*m", "", drawn) == f"\n{WORKING.text()}\n"
+
+    def test_a_step_is_opened(self) -> None:
+        out = io.StringIO()
+        console = Console(file=out, width=60, highlight=False, markup=False, emoji=False)
+        outer = Working("Twice", (Step("twice", "2 * x", {"x": 25.0}, 50.0, "", inside=(WORKING,)),))
+        show_working(console, outer, opened=True)
+        assert out.getvalue() == f"\n{outer.text(opened=True)}\n"
+        show_working(console, outer)
+        assert out.getvalue().endswith("\n▸ has a working inside: formula working --open and the same command\n\n")
 
     def test_taken_it_is_not_shown(self) -> None:
         with taken_workings() as taken:

@@ -24,7 +24,7 @@ from formula.balance import (
 )
 from formula.batch import Batch
 from formula.bodies import Body, Poured
-from formula.capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, STEEL_CP, WATER_CP, composition_cp_kj_kg_k
+from formula.capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, STEEL_CP, WATER_CP, composition_cp_kj_kg_k, ingredient_cp
 from formula.catalogue import Catalogue
 from formula.errors import QuantityError, UnknownNameError
 from formula.formula import Formula
@@ -266,10 +266,25 @@ def test_stages_come_as_bodies_of_their_own_temperature() -> None:
     assert found["biga"].mass_g == pytest.approx(SEEDED.mass_g("biga"))
     # Poured is only the water that is still to be poured.
     assert made.poured == Poured(
-        "water", SEEDED.mass_g("water", stage="final"), WATER_CP.value, made.poured.mass_g, "iapws"
+        "water",
+        SEEDED.mass_g("water", stage="final"),
+        WATER_CP.value,
+        made.poured.mass_g,
+        "iapws",
+        ingredient_cp(SEEDED.formula.catalogue.find("water")),
     )
     assert made.mass_g == pytest.approx(SEEDED.dough_g)
     assert [each.code for each in made.cautions] == ["bowl-left-out"]
+
+
+def test_a_specific_heat_put_together_from_a_composition_shows_how() -> None:
+    batch = Formula.from_percents("x", {"bread flour": 100, "water": 70, "sunflower seeds": 10}).scale(dough="20 kg")
+    working = heat_balance(batch, target="24 °C", room="22 °C", work="4 Wh/kg").working()
+    inside = {step.note.partition(":")[0]: [each.title for each in step.inside] for step in working.steps}
+    # What was looked up has its source and needs no working.
+    assert inside["water"] == inside["bread flour"] == []
+    assert inside["sunflower seeds"] == ["Specific heat of sunflower seeds"]
+    check_working(working, working.value)
 
 
 def test_a_stage_in_a_stage_and_what_boils_off() -> None:

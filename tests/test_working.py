@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from formula.readerunits import in_units
 from formula.working import FUNCTIONS, Caution, Step, Working, shown
 from tests.arithmetic import check_step, check_working, evaluate
 
@@ -166,6 +167,55 @@ def test_what_is_not_arithmetic_is_not_drawn(expression: str) -> None:
         working.latex()
     with pytest.raises(ValueError, match="a working cannot draw"):
         working.html()
+
+
+class TestInside:
+    """A step that takes a number ready-made can be opened."""
+
+    LEAF = Working("The rate", (Step("k", "k", {"k": 0.5}, 0.5, "1"),), (HOT,))
+    MIDDLE = Working("The sum", (Step("s", "k * t", {"k": 0.5, "t": 4.0}, 2.0, "h", inside=(LEAF,)),))
+    OUTER = Working("A & B", (Step("dose", "s * y", {"s": 2.0, "y": 3.0}, 6.0, "%", note="new", inside=(MIDDLE,)),))
+
+    def test_closed_it_is_marked(self) -> None:
+        assert self.OUTER.can_be_opened
+        assert not WORKING.can_be_opened
+        assert self.OUTER.text() == "A & B\n\n1. dose = s * y = 2 * 3 = 6 %   (new)   ▸\n"
+        assert "The sum" not in self.OUTER.markdown() + self.OUTER.latex()
+
+    def test_opened_it_follows_set_in(self) -> None:
+        assert self.OUTER.text(opened=True).split("\n") == [
+            "A & B",
+            "",
+            "1. dose = s * y = 2 * 3 = 6 %   (new)",
+            "",
+            "    The sum",
+            "",
+            "    1. s = k * t = 0.5 * 4 = 2 h",
+            "",
+            "        The rate",
+            "",
+            "        1. k = 0.5",
+            f"        Caution: {HOT.text}",
+            "",
+            "",
+        ]
+
+    def test_markdown_and_latex(self) -> None:
+        assert "\n\n    **The sum**\n\n    1. `s = k * t = 0.5 * 4 = 2 h`\n" in self.OUTER.markdown(opened=True)
+        drawn = self.OUTER.latex(opened=True)
+        assert drawn.count(r"\begin{align*}") == 3
+        assert drawn.index(r"\paragraph{The sum}") < drawn.index(r"\paragraph{The rate}")
+
+    def test_html_unfolds(self) -> None:
+        root = ET.fromstring(self.OUTER.html().replace("&#160;", "\N{NO-BREAK SPACE}"))  # noqa: S314 - our own text
+        assert [each.text for each in root.iter("summary")] == ["The sum", "The rate"]
+        assert len(root.findall("./ol/li/details/ol/li/details/ol/li")) == 1
+
+    def test_the_insides_are_shown_in_the_readers_units(self) -> None:
+        inner = Working("Flour", (Step("flour", "2 * a", {"a": 1000.0}, 2000.0, "g", units={"a": "g"}),))
+        step = Step("dough", "flour * 2", {"flour": 2000.0}, 4000.0, "g", units={"flour": "g"}, inside=(inner,))
+        found = in_units(Working("Dough", (step,)), mass="kg")
+        assert str(found.steps[0].inside[0].steps[0]) == "flour = 2 * a = 2 * 1 = 2 kg"
 
 
 def test_value_semantics() -> None:
