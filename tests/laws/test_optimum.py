@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 from attrs import frozen
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from formula.changes import Change, Setting
@@ -19,6 +19,7 @@ from formula.process import Process
 from formula.solver import DaySolver
 from formula.workshop import Oven, Workshop
 from tests.laws.test_clockwork import BAKERY, LEAN, Line, lines, planned, workshops
+from tests.rarely import rarely
 from tests.timetables import check_tables, facts_of
 
 pytest.importorskip("ortools", reason="the best order needs the extra 'plan'")
@@ -27,7 +28,7 @@ pytest.importorskip("ortools", reason="the best order needs the extra 'plan'")
 class TestNeverWorseThanThePlainPlan:
     """The best plan found can be followed, is never later, shorter of pieces or longer than the plain one, and above its bound."""
 
-    @settings(max_examples=20)
+    @rarely(0.1)
     @given(lines, workshops(), st.booleans(), st.booleans())
     def test_it_is_not(self, written: list[Line], workshop: Workshop, share: bool, twice: bool) -> None:  # noqa: FBT001
         plain = planned(written, workshop, "latest", share=share)
@@ -63,7 +64,7 @@ class TestNeverWorseThanThePlainPlan:
 class TestThePlainPlanIsOneOfThoseSearched:
     """With everything held where the plain plan has it, the problem has a solution, and none that is later: so its bounds hold."""
 
-    @settings(max_examples=40)
+    @rarely(0.2)
     @given(lines, workshops(), st.booleans())
     def test_it_is(self, written: list[Line], workshop: Workshop, share: bool) -> None:  # noqa: FBT001
         plain = planned(written, workshop, "latest", share=share)
@@ -113,7 +114,7 @@ def by_all_orders(day: list[Bread]) -> int:
 class TestAsGoodAsAllOrders:
     """Where nothing can wait, the proven least lateness is that of the best of all orders, tried one by one."""
 
-    @settings(max_examples=20)
+    @rarely(0.1)
     @given(breads)
     def test_it_is(self, day: list[Bread]) -> None:
         names = [f"bread {number}" for number in range(len(day))]

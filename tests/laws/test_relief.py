@@ -2,19 +2,20 @@
 
 import json
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from formula.relief import remedies
 from formula.workshop import Workshop
 from tests.laws.test_clockwork import Line, lines, planned, workshops
+from tests.rarely import rarely
 from tests.timetables import check_tables, facts_of
 
 
 class TestARemedyDoesWhatIsSaid:
     """Every remedy's timetable can be followed, makes every piece ordered, and is less late or less short than the day was."""
 
-    @settings(max_examples=8)
+    @rarely(0.05)
     @given(lines, workshops(), st.integers(5, 12), st.booleans())
     def test_it_does(self, written: list[Line], workshop: Workshop, most: int, share: bool) -> None:  # noqa: FBT001
         table = planned(written, workshop, "latest", share=share)
@@ -37,7 +38,7 @@ class TestARemedyDoesWhatIsSaid:
 class TestTheCheapestComesFirst:
     """What mends the day stands before what only helps, one change before two, and by the costs given."""
 
-    @settings(max_examples=40)
+    @rarely(0.2)
     @given(
         lines,
         workshops(),

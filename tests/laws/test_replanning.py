@@ -15,6 +15,7 @@ from formula.logentry import Entry
 from formula.replanning import Replan, replan
 from formula.workshop import Workshop
 from tests.laws.test_clockwork import BAKERY, LEAN, NAMES, Line, lines, workshops
+from tests.rarely import rarely
 from tests.replans import check_rest
 from tests.timetables import check_tables, facts_of
 
@@ -63,6 +64,7 @@ def told_as_planned(table: Timetable, now: int) -> Log:
 class TestAnEmptyLogChangesNothing:
     """Whatever the time is, a day of which nothing is told goes on as planned."""
 
+    @rarely(0.3)
     @given(lines, workshops(), AIMS, st.data())
     def test_nothing(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
@@ -74,6 +76,7 @@ class TestAnEmptyLogChangesNothing:
 class TestALogThatAllWentAsPlannedChangesNothing:
     """Telling what was planned is the same as telling nothing."""
 
+    @rarely(0.3)
     @given(lines, workshops(), AIMS, st.data())
     def test_as_planned(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
@@ -84,6 +87,7 @@ class TestALogThatAllWentAsPlannedChangesNothing:
 class TestNothingBegunChanges:
     """After any disturbance what has begun is as it was told, and the rest can be followed."""
 
+    @rarely(0.2)
     @given(lines, workshops(), AIMS, st.data())
     def test_disturbed(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
