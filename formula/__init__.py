@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from .betterdivider import better_divider as better_divider
     from .betterdivider import divider_that_pays as divider_that_pays
     from .breadnames import standard_names as standard_names
+    from .breadplot import plot_bake_loss as plot_bake_loss
     from .breadplot import plot_balance as plot_balance
     from .breadplot import plot_water_chart as plot_water_chart
     from .builds import levain_builds as levain_builds
@@ -364,6 +365,7 @@ else:
         "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
+        "plot_bake_loss": "breadplot",
         "plot_balance": "breadplot",
         "plot_schedule": "plot",
         "plot_timetable": "plot",
@@ -586,6 +588,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "pace_of",
     "pieces_by_hand",
     "plan_day",
+    "plot_bake_loss",
     "plot_balance",
     "plot_schedule",
     "plot_timetable",

@@ -1,4 +1,4 @@
-"""Plots of water and of formulas, where bakers look rather than read; needs the extra ``plot``, imported when one is drawn.
+"""Plots of water, of bake loss and of formulas, where bakers look rather than read; needs the extra ``plot``, imported when one is drawn.
 
 No meaning rests on colour alone: lines are labelled where they end, areas carry a word and a hatch.
 """
@@ -8,11 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
-from .errors import Fault, FormulaError, MissingExtraError
+from .errors import Fault, FormulaError, MissingExtraError, QuantityError
 from .formula import Formula
 from .ingredient import INGREDIENT_KINDS
+from .losses import On
+from .lossestimate import LossEstimate, estimate_loss
+from .losstable import typical_losses
 from .plot import BLUE, GREY, ORANGE
-from .quantity import TEMPERATURE, write
+from .quantity import MASS, TEMPERATURE, Measure, write
+from .shape import LoafShape
 from .wallchart import WaterChart
 from .water import YEAST_LIMIT
 from .words import one_line
@@ -21,12 +25,18 @@ from .working import shown
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["MOST_BREADS", "plot_balance", "plot_water_chart"]
+__all__ = ["MOST_BREADS", "plot_bake_loss", "plot_balance", "plot_water_chart"]
 
 MOST_BREADS: Final = 20
 """Breads in one picture; more cannot be compared at a glance."""
 _MOST_LINES: Final = 7
 """Room temperatures in one picture; of more, evenly spaced ones are drawn."""
+_REACH: Final = 8.0
+"""How many times heavier and lighter than the known loaf is still drawn: half and twice its thickness."""
+_MOST_LOSS: Final = 0.5
+_POINTS: Final = 120
+_MARKS: Final = ("o", "s", "^", "D", "v", "P", "X")
+_TICKS: Final = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 _STYLES: Final = ("-", "--", "-.", ":")
 
 
@@ -101,6 +111,100 @@ def plot_water_chart(chart: WaterChart) -> Figure:
     axes.set_ylabel(f"water, {chart.unit}")
     axes.set_title(one_line(chart.title), fontsize="medium", wrap=True)
     return figure
+
+
+def plot_bake_loss(
+    loss: Measure,
+    *,
+    known: Measure,
+    shape: str | LoafShape = "round",
+    on: On = "dough",
+    exponent: float | None = None,
+) -> Figure:
+    """Draw the bake loss over the size of a loaf, from one that is known, with its band, and what is printed beside it.
+
+    Args:
+        loss: the known bake loss, a share.
+        known: the dough of the loaf that has it, a mass on the divider's scale.
+        shape: its shape, and that of the loaves that are drawn; see ``estimate_loss``.
+        on: whether the known loss is a share of the "dough" or of the "bread"; the picture is of the dough.
+        exponent: a power of your own, from two losses that you weighed; then there is no band.
+
+    Raises:
+        QuantityError: for what ``estimate_loss`` refuses.
+        MissingExtraError: without matplotlib.
+
+    Drawn from an eighth of the known size to eight times it, and no loaf that would lose half its dough.  What is printed
+    is printed of other ovens and doughs: it shows how far breads differ, not what yours should lose.
+
+    Example:
+        >>> (axes,) = plot_bake_loss("11 %", known="900 g").axes
+        >>> axes.get_xlabel(), axes.get_ylabel()
+        ('dough of one loaf, g', 'bake loss, % of the dough')
+    """
+    whole = estimate_loss(loss, known=known, new=known, shape=shape, on=on, exponent=exponent)
+    known_g, first, last = whole.known.mass_g, whole.known.mass_g / _REACH, whole.known.mass_g * _REACH
+    grams = [first * (last / first) ** (place / _POINTS) for place in range(_POINTS + 1)]
+    estimates: list[LossEstimate] = []
+    for each_g in grams:
+        try:
+            found = estimate_loss(loss, known=known, new=write(MASS, each_g), shape=shape, on=on, exponent=exponent)
+        except QuantityError:  # a loaf so small that nothing would be left of it
+            continue
+        if found.high_share <= _MOST_LOSS:
+            estimates.append(found)
+    figure = _new_figure(8, 4.8)
+    axes = figure.subplots()
+    doughs = [found.new.mass_g for found in estimates]
+    low, middle, high = (
+        [100 * share for share in shares]
+        for shares in zip(*((each.low_share, each.loss_share, each.high_share) for each in estimates), strict=True)
+    )
+    if low != high:
+        axes.fill_between(doughs, low, high, facecolor=(BLUE, 0.12))
+        axes.fill_between(
+            doughs,
+            low,
+            high,
+            facecolor="none",
+            hatch="///",
+            edgecolor=(BLUE, 0.3),
+            label="the band printed losses leave",
+        )
+    named = f"{whole.known.shape.name}, estimated from the known one"
+    axes.plot(doughs, middle, color=BLUE, label=named)
+    axes.plot([known_g], [100 * whole.known_share], "*", color="black", markersize=13, label="the known loaf", zorder=4)
+    for place, (name, points) in enumerate(_printed_losses(first, last).items()):
+        x, ends = [point[0] for point in points], [point[1:] for point in points]
+        middles = [100 * (start + end) / 2 for start, end in ends]
+        spread = [50 * (end - start) for start, end in ends]
+        axes.errorbar(
+            x, middles, spread, fmt=_MARKS[place % len(_MARKS)], color=ORANGE, mfc="white", label=f"printed: {name}"
+        )
+    axes.set_xscale("log")
+    ticks = [tick for tick in _TICKS if first <= tick <= last]
+    axes.set_xticks(ticks, [shown(tick) for tick in ticks])
+    axes.set_xticks([], minor=True)
+    axes.set_ylim(bottom=0)
+    axes.set_xlabel("dough of one loaf, g")
+    axes.set_ylabel("bake loss, % of the dough")
+    axes.grid(visible=True, alpha=0.3)
+    axes.legend(fontsize="small", loc="upper left", bbox_to_anchor=(1, 1))
+    return figure
+
+
+def _printed_losses(first_g: float, last_g: float) -> dict[str, list[tuple[float, float, float]]]:
+    """Return the printed losses of loaves between two sizes, by shape: the dough, the least and the most of it."""
+    found: dict[str, list[tuple[float, float, float]]] = {}
+    for row in typical_losses("bake"):
+        low, high = row.low_on_dough_share, row.high_on_dough_share
+        if low is None or high is None or not (row.dough_g or row.bread_g):
+            continue
+        dough_g = row.dough_g or (row.bread_g or 0.0) / (1 - (low + high) / 2)
+        if first_g <= dough_g / row.loaves <= last_g:
+            name = row.shape.name if row.shape else "no shape named"
+            found.setdefault(name, []).append((dough_g / row.loaves, low, high))
+    return dict(sorted(found.items(), key=lambda each: (each[0] == "no shape named", each[0])))
 
 
 def plot_balance(formulas: Iterable[Formula]) -> Figure:

@@ -50,6 +50,7 @@ class TypicalLoss:
         derived: whether the share was reckoned from printed weights.
         fit: whether the row takes part in the fitted exponent.
         note: what else must be known.
+        loaves: how many loaves the two weights are of.
     """
 
     product: str
@@ -66,6 +67,7 @@ class TypicalLoss:
     derived: bool
     fit: bool
     note: str
+    loaves: int = 1
 
     low = View(SHARE, "low_share", "The least, of the base.")
     high = View(SHARE, "high_share", "The most, of the base.")
@@ -168,6 +170,7 @@ def _row(facts: dict[str, Any]) -> TypicalLoss:
         derived=derived,
         fit=facts.get("fit", False),
         note=facts.get("note", ""),
+        loaves=facts.get("loaves", 1),
     )
 
 

@@ -2,17 +2,31 @@
 
 import sys
 from itertools import combinations, pairwise
+from typing import Any
 
 import numpy as np
 import pytest
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_rgb
+from matplotlib.container import ErrorbarContainer
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from formula import Formula, plot_balance, plot_water_chart, temperatures_between, water_chart, water_temperature
+from formula import (
+    Formula,
+    estimate_loss,
+    plot_bake_loss,
+    plot_balance,
+    plot_water_chart,
+    temperatures_between,
+    typical_losses,
+    water_chart,
+    water_temperature,
+)
 from formula.breadplot import MOST_BREADS
-from formula.errors import FormulaError, MissingExtraError
+from formula.errors import FormulaError, MissingExtraError, QuantityError
+from formula.losstable import TypicalLoss
 from formula.plot import BLUE, ORANGE
 from formula.wallchart import WaterChart
 
@@ -108,6 +122,99 @@ def check_inside(figure: Figure) -> None:
             assert box.y1 <= whole.y1, text
 
 
+def pairs(x: Any, y: Any) -> list[tuple[float, float]]:  # noqa: ANN401 - whatever matplotlib keeps
+    return list(zip(np.asarray(x, float).tolist(), np.asarray(y, float).tolist(), strict=True))
+
+
+class TestTheBakeLoss:
+    def drawn(self, loss: str = "11 %", **given: Any) -> tuple[Axes, dict[str, list[tuple[float, float]]]]:  # noqa: ANN401
+        (axes,) = plot_bake_loss(loss, **({"known": "900 g"} | given)).axes
+        _, labels = axes.get_legend_handles_labels()
+        lines = {str(line.get_label()): line for line in axes.get_lines()}
+        points = {name: pairs(line.get_xdata(), line.get_ydata()) for name, line in lines.items()}
+        for container in axes.containers:  # printed losses, with their ends
+            assert isinstance(container, ErrorbarContainer)
+            points[str(container.get_label())] = pairs(*container.lines[0].get_data())
+        assert set(labels) <= {*points, "the band printed losses leave"}
+        return axes, points
+
+    def test_the_line_is_the_estimate(self) -> None:
+        _, points = self.drawn()
+        line = points["round, estimated from the known one"]
+        assert [line[0][0], line[-1][0]] == pytest.approx([112.5, 7200])
+        for dough_g, percent in line[::20]:
+            found = estimate_loss("11 %", known="900 g", new=f"{dough_g} g")
+            assert percent == pytest.approx(100 * found.loss_share)
+        assert points["the known loaf"][0] == pytest.approx((900, 11))
+
+    def test_the_band_is_that_of_the_estimate_and_is_hatched(self) -> None:
+        axes, _ = self.drawn()
+        tint, hatched = axes.collections[:2]
+        assert isinstance(tint, PolyCollection)
+        assert hatched.get_hatch() == "///"
+        corners = np.asarray(tint.get_paths()[0].vertices)
+        small = estimate_loss("11 %", known="900 g", new="112.5 g")
+        at_the_left = corners[np.isclose(corners[:, 0], 112.5), 1]
+        assert (min(at_the_left), max(at_the_left)) == pytest.approx((100 * small.low_share, 100 * small.high_share))
+
+    def test_a_power_of_your_own_has_no_band(self) -> None:
+        axes, points = self.drawn(exponent=1.0)
+        assert not any(collection.get_hatch() for collection in axes.collections)
+        line = points["round, estimated from the known one"]
+        # Twice as long each way is half the skin for its mass.
+        assert line[-1][1] == pytest.approx(11 / 2)
+
+    def test_on_the_bread(self) -> None:
+        _, points = self.drawn("12.5 %", on="bread")
+        assert points["the known loaf"][0] == pytest.approx((900, 100 / 9))
+
+    def test_every_printed_loss_of_a_size_is_there(self) -> None:
+        _, points = self.drawn()
+        shown = [point for name, these in points.items() if name.startswith("printed: ") for point in these]
+        wanted = [
+            each
+            for each in typical_losses("bake")
+            if each.on != "flour" and (each.dough_g or each.bread_g) and 112.5 <= self.size(each) <= 7200
+        ]
+        assert len(shown) == len(wanted) > 15
+        # 88 lb of dough made 18 loaves that lost 13.5 lb together.
+        assert any(point == pytest.approx((88 * 453.59237 / 18, 100 * 13.5 / 88)) for point in points["printed: round"])
+        assert points["printed: ring"][0] == pytest.approx((1670, 100 * 670 / 1670))
+
+    @staticmethod
+    def size(row: TypicalLoss) -> float:
+        if row.dough_g:
+            return row.dough_g / row.loaves
+        assert row.bread_g
+        assert row.low_on_dough_share is not None
+        assert row.high_on_dough_share is not None
+        return row.bread_g / (1 - (row.low_on_dough_share + row.high_on_dough_share) / 2)
+
+    def test_shapes_differ_in_their_mark_as_well(self) -> None:
+        axes, _ = self.drawn()
+        marks = [each.lines[0].get_marker() for each in axes.containers if isinstance(each, ErrorbarContainer)]
+        assert len(set(marks)) == len(marks) > 3
+
+    def test_a_loaf_that_would_lose_half_is_not_drawn(self) -> None:
+        _, points = self.drawn("40 %", known="60 g", shape="roll")
+        line = points["roll, estimated from the known one"]
+        assert line[0][0] > 60 / 8
+        assert max(percent for _, percent in line) <= 50
+
+    def test_nothing_is_cut_off(self) -> None:
+        figure = plot_bake_loss("11 %", known="900 g")
+        check_inside(figure)
+        legend = figure.axes[0].get_legend()
+        assert legend
+        box = legend.get_window_extent()
+        assert figure.bbox.x0 <= box.x0 <= box.x1 <= figure.bbox.x1
+        assert figure.bbox.y0 <= box.y0 <= box.y1 <= figure.bbox.y1
+
+    def test_a_bad_loss_is_refused(self) -> None:
+        with pytest.raises(QuantityError, match="loss: got 100 %"):
+            plot_bake_loss("100 %", known="900 g")
+
+
 class TestTheBalance:
     def test_the_bars_are_the_sums_of_each_kind(self) -> None:
         figure = plot_balance([LEAN, RICH])
@@ -142,6 +249,8 @@ def test_without_matplotlib_the_extra_is_named(monkeypatch: pytest.MonkeyPatch) 
         plot_balance([LEAN])
     with pytest.raises(MissingExtraError, match="plot"):
         plot_water_chart(chart_of())
+    with pytest.raises(MissingExtraError, match="plot"):
+        plot_bake_loss("11 %", known="900 g")
 
 
 # What is left of red, green and blue for who lacks red, green or blue cones: the matrices of Viénot and colleagues (1999)

@@ -14,8 +14,7 @@ WITHOUT = {
     **dict.fromkeys(
         ("chart_csv", "chart_html", "chart_text", "day_html", "day_ics", "day_pages", "day_xlsx"), "a face"
     ),
-    **dict.fromkeys(("plot_balance", "plot_schedule", "plot_timetable", "plot_water_chart"), "a picture"),
-    **dict.fromkeys(("plot_weighings", "plot_yeast_for_time"), "a picture"),
+    **dict.fromkeys((name for name in formula.__all__ if name.startswith("plot_")), "a picture"),
     **dict.fromkeys(("load_day", "load_prices", "load_stock", "load_workshop"), "reads files"),
     **dict.fromkeys(("read_log", "read_loss_weighings", "read_trials", "read_weighings"), "reads files"),
     **dict.fromkeys(("logged_masses", "logged_trials", "trace_loaf", "trace_lot"), "finds lines of a log"),
