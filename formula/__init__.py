@@ -146,6 +146,9 @@ if TYPE_CHECKING:
     from .processes import typical_processes as typical_processes
     from .products import Product as Product
     from .products import divide_among as divide_among
+    from .provenance import Origin as Origin
+    from .provenance import all_origins as all_origins
+    from .provenance import origins as origins
     from .rates import GasCurve as GasCurve
     from .readerunits import in_units as in_units
     from .ready import ready_time as ready_time
@@ -248,6 +251,7 @@ else:
         "Money": "money",
         "OldDough": "olddough",
         "Order": "orders",
+        "Origin": "provenance",
         "Oven": "workshop",
         "OwnRate": "otherrates",
         "Pace": "pace",
@@ -282,6 +286,7 @@ else:
         "Working": "working",
         "Workshop": "workshop",
         "acrylamide_class": "labelchecks",
+        "all_origins": "provenance",
         "allergen_matrix": "allergens",
         "allergen_order": "doughorder",
         "allergen_table": "allergens",
@@ -362,6 +367,7 @@ else:
         "net_weight": "scalingweight",
         "nutrition": "nutritiondraft",
         "optimise": "optimum",
+        "origins": "provenance",
         "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
@@ -471,6 +477,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Money",
     "OldDough",
     "Order",
+    "Origin",
     "Oven",
     "OwnRate",
     "Pace",
@@ -505,6 +512,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Working",
     "Workshop",
     "acrylamide_class",
+    "all_origins",
     "allergen_matrix",
     "allergen_order",
     "allergen_table",
@@ -585,6 +593,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "net_weight",
     "nutrition",
     "optimise",
+    "origins",
     "pace_of",
     "pieces_by_hand",
     "plan_day",

@@ -41,6 +41,7 @@ from .screen import (
     show_comparison,
     weight,
 )
+from .sourcecli import sources
 from .stockcli import ready
 from .watercli import chart, friction, ice, water
 from .weightcli import weight as net_weight
@@ -281,6 +282,7 @@ for command in (
     label,
     allergens,
     nutrition_table,
+    sources,
 ):
     commands.add_command(command)
 

@@ -18,6 +18,7 @@ WITHOUT = {
     **dict.fromkeys(("load_day", "load_prices", "load_stock", "load_workshop"), "reads files"),
     **dict.fromkeys(("read_log", "read_loss_weighings", "read_trials", "read_weighings"), "reads files"),
     **dict.fromkeys(("logged_masses", "logged_trials", "trace_loaf", "trace_lot"), "finds lines of a log"),
+    **dict.fromkeys(("origins",), "looks up or lists"),
     **dict.fromkeys(("source", "temperatures_between", "typical_losses", "typical_process"), "looks up or lists"),
     # Names and signs, no numbers.
     **dict.fromkeys(("allergen_matrix", "allergen_table", "allergens_of"), "a list of names"),
