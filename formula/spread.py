@@ -74,12 +74,18 @@ def student_t(share: float, freedom: int) -> float:
         share: 0.5 or more and less than 1; 0.995 leaves half a percent above.
         freedom: degrees of freedom, one less than the readings.
 
+    Raises:
+        ValueError: another share, for which there is no such quantile.
+
     Accuracy: 1e-10 of it up to a share of 0.9999.
 
     Example:
         >>> round(student_t(0.995, 29), 3), round(student_t(0.975, 11), 3)
         (2.756, 2.201)
     """
+    if not 0.5 <= share < 1:
+        message = f"share: got {share!r}, expected 0.5 or more and less than 1"
+        raise ValueError(message)
     low, high = 0.0, 1.0
     while _within(high, freedom) < 2 * share - 1:
         low, high = high, 2 * high

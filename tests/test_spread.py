@@ -1,5 +1,7 @@
 """Spread of readings: Student's t against the printed table, outliers and a fit through zero."""
 
+import math
+
 import pytest
 from scipy.stats import t
 
@@ -61,3 +63,9 @@ def test_alike_values_are_put_together() -> None:
     # From 8, a ratio of 1.25 reaches 10 and no further; 10.1 begins the next class, which reaches 12.625.
     assert alike([10.1, 8.0, 10.0, 12.6, 12.7], 1.25) == ((1, 2), (0, 3), (4,))
     assert alike([], 1.25) == ()
+
+
+@pytest.mark.parametrize("share", [0.4, 1.0, 20.0, math.nan])
+def test_there_is_no_quantile_of_another_share(share: float) -> None:
+    with pytest.raises(ValueError, match="share: got"):
+        student_t(share, 5)
