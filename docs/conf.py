@@ -80,8 +80,17 @@ def _list_sources(app: Sphinx) -> None:
     (here / "sources.txt").write_text("\n".join(parts), encoding="utf-8")
 
 
+def _name_the_rest(app: Sphinx, page: str, source: list[str]) -> None:
+    """Let the star of index.md stand for the pages that it does not name, so that none appears twice."""
+    if page == "index":
+        lines = source[0].splitlines()
+        rest = sorted(found for found in app.env.found_docs - {page, *lines} if "/" not in found)
+        source[0] = "\n".join(found for line in lines for found in (rest if line == "*" else [line]))
+
+
 def setup(app: Sphinx) -> None:
-    """Draw the charts, list the sources, and ask to see the docstrings before napoleon does."""
+    """Draw the charts, list the sources, fill the index, and ask to see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
     app.connect("builder-inited", _list_sources)
+    app.connect("source-read", _name_the_rest)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

@@ -22,7 +22,7 @@ PAGES = sorted([*PROJECT.glob("*.md"), *(PROJECT / "docs").glob("**/*.md")])
 FACES = {"cli", "__main__"}
 ROOMS = sorted(path.stem for path in HOUSE.glob("*.py") if path.stem not in FACES | {"__init__"})
 OPTIONS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
-SHOWN_ONLY = {"bash", "text", "{eval-rst}", "{toctree}", "{note}", "{warning}", "{include}"}
+SHOWN_ONLY = {"bash", "text", "{eval-rst}", "{toctree}", "{note}", "{warning}", "{include}", "{glossary}"}
 """Blocks that do not run here: the README's two commands are run by the whole check, the rest is no code."""
 
 
