@@ -39,6 +39,11 @@ def test_readme_leads_to_a_page(page: str) -> None:
     assert f"](docs/{page}.md)" in README, f"link docs/{page}.md in README.md, under More"
 
 
+def test_no_two_pages_have_one_title() -> None:
+    titles = Counter((DOCS / f"{page}.md").read_text(encoding="utf-8").partition("\n")[0] for page in PAGES)
+    assert [title for title, count in titles.items() if count > 1] == []
+
+
 def test_a_page_named_twice_is_seen() -> None:
     assert named("```{toctree}\n:glob:\n\nwater\n```\n\n```{toctree}\nwater\n*\n```\n") == {"water": 2, "*": 1}
 

@@ -151,3 +151,17 @@ def test_a_table_of_check_values_is_whole(table: Path) -> None:
         assert re.fullmatch(r"[a-z_]+/\S.*", row["id"]), row["id"]
         for column in ("reason", "source", "known"):
             assert row[column].strip(), f"{row['id']} says nothing under {column}"
+
+
+PAGES = sorted((PROJECT / "docs").glob("*.md"))
+NO_SOURCES = {"cannot-be-reached", "dough-formula"}
+"""What else is written like an id of a source: the code of a caution, and this package."""
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_a_page_names_only_sources_and_check_values_that_are_there(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    unknown = set(re.findall(r"`([a-z0-9]+(?:-[a-z0-9]+)+)`", text)) - NO_SOURCES - set(all_sources())
+    assert not unknown, "no such source; what only looks like one belongs into NO_SOURCES"
+    heads = set(re.findall(r"^[a-z]+/[A-Z]+[0-9]+", "\n".join(row["id"] for _, row in ROWS), re.MULTILINE))
+    assert set(re.findall(r"\b(?:formulas|thermal|yeast)/[A-Z]+[0-9]+", text)) <= heads
