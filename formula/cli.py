@@ -45,6 +45,7 @@ from .sourcecli import sources
 from .stockcli import ready
 from .watercli import chart, friction, ice, water
 from .weightcli import weight as net_weight
+from .words import counted
 from .yeastcli import levain, yeast
 
 __all__ = ["commands", "run"]
@@ -145,7 +146,7 @@ def scale(
     heading(console, bread.name)
     facts = [f"{weight(batch.dough_g, unit)} of dough", f"{weight(batch.flour_g, unit)} of flour"]
     if batch.pieces:
-        facts.append(f"{batch.pieces} pieces of {weight(batch.piece_g, unit)} on the scale")
+        facts.append(f"{counted(batch.pieces, 'piece')} of {weight(batch.piece_g, unit)} on the scale")
     if batch.baked_g:
         facts.append(f"{weight(batch.baked_g, unit)} each when sold")
     console.print(", ".join(facts))

@@ -23,6 +23,7 @@ from .prices import Prices, load_prices
 from .pricing import BreakEven, SalePrice, break_even, sale_price
 from .screen import new_console, print_json, show_cautions, show_working
 from .shopfile import load_workshop
+from .words import counted
 from .working import shown
 
 __all__ = ["cost"]
@@ -172,7 +173,7 @@ def _words(sold: SalePrice | None, carried: BreakEven | None, moved: Sensitivity
             f"price {sold.price}: {sold.profit} a piece left, a margin of {margin} on the price, a mark-up of {markup} on the cost"
         )
     if carried:
-        lines.append(f"{carried.pieces} pieces sold carry {carried.fixed} of fixed costs")
+        lines.append(f"{counted(carried.pieces, 'piece')} sold carry {carried.fixed} of fixed costs")
     if moved:
         lines.append(f"a rise of {shown(100 * moved.rise_share, 4)} % in one price adds to a {moved.per}:")
         lines += [f"  {each.item}: {each.shown}" for each in moved.effects]

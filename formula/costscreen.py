@@ -8,7 +8,7 @@ from .bill import BatchCost
 from .costchange import CostComparison
 from .daycost import DayCost
 from .screen import heading, new_table, show_table
-from .words import weight
+from .words import counted, weight
 from .working import shown
 
 __all__ = ["show_cost", "show_cost_comparison", "show_day_cost"]
@@ -35,7 +35,7 @@ def show_cost(console: Console, found: BatchCost) -> None:
     show_table(console, table)
     if found.pieces:
         console.print(
-            f"{found.pieces} pieces of {weight(round(found.baked_g, 1), 'g')}, {shown(float(found.sold))} of them sold:"
+            f"{counted(found.pieces, 'piece')} of {weight(round(found.baked_g, 1), 'g')}, {shown(float(found.sold))} of them sold:"
             f" {found.per_piece} a piece sold, {found.per_piece_made} a piece made, {found.per_sold_kg} a kg sold"
         )
     else:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from .clockwork import Timetable
 from .errors import Fault, FormulaError
 from .stations import Task
-from .words import one_line
+from .words import counted, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -58,7 +58,7 @@ def _event(table: Timetable, task: Task, made: str) -> Iterator[str]:
     yield f"DTSTAMP:{made}"
     yield f"DTSTART:{_utc(wall.moment(task.begin_min))}"
     yield f"DTEND:{_utc(wall.moment(task.end_min))}"
-    pieces = f", {task.pieces} pieces" if task.pieces else ""
+    pieces = f", {counted(task.pieces, 'piece')}" if task.pieces else ""
     what = "clean before" if task.what == "clean" else task.what
     yield f"SUMMARY:{_text(f'{what} {task.bread}, mix {task.mix}{load}{pieces}')}"
     yield f"LOCATION:{_text(task.station)}"

@@ -22,7 +22,7 @@ from .hourwater import waters
 from .samestage import at_the_mixer
 from .stations import Task
 from .timeofday import DAY_MIN, clock
-from .words import UNITS, holds_words, mix_name, mixes_words, pour_words, weight
+from .words import UNITS, counted, holds_words, mix_name, mixes_words, pour_words, weight
 from .working import Caution, shown
 from .workshop import Oven
 
@@ -100,16 +100,16 @@ def day_pages(table: Timetable, unit: str = "g") -> tuple[StationPage, ...]:
 def verdict(table: Timetable) -> str:
     """Say in a sentence whether the day fits, and which station is busiest."""
     if not table.tasks:
-        return f"NOTHING FITS: {table.short_pieces} pieces SHORT"
+        return f"NOTHING FITS: {counted(table.short_pieces, 'piece')} SHORT"
     late = [order for order in table.orders if order.late_min]
     parts = [f"From {table.clock(table.begin_min)} to {table.clock(table.end_min)}"]
     if table.fits:
         parts.append("every order is packed in time")
     if late:
         orders = "1 order" if len(late) == 1 else f"{len(late)} orders"
-        parts.append(f"{orders} LATE: {table.late_pieces} pieces, by up to {table.late_min} min")
+        parts.append(f"{orders} LATE: {counted(table.late_pieces, 'piece')}, by up to {table.late_min} min")
     if table.short_pieces:
-        parts.append(f"{table.short_pieces} pieces SHORT, for which there is no room")
+        parts.append(f"{counted(table.short_pieces, 'piece')} SHORT, for which there is no room")
     busiest = table.bottleneck
     parts.append(f"busiest: {busiest}, at work {100 * table.busy[busiest]:.0f} % of that time")
     return "; ".join(parts)
@@ -211,9 +211,9 @@ class _Desk:
         due = "" if row.due_min is None else self.table.clock(row.due_min)
         notes: list[str] = []
         if row.short_pieces:
-            notes.append(f"SHORT {row.short_pieces} pieces")
+            notes.append(f"SHORT {counted(row.short_pieces, 'piece')}")
         if row.late_min:
-            notes.append(f"LATE {row.late_min} min, {row.late_pieces} pieces")
+            notes.append(f"LATE {row.late_min} min, {counted(row.late_pieces, 'piece')}")
         if row.due_min is not None and not notes:
             notes.append(f"{row.due_min - row.ready_min} min to spare")
         ready = self.table.clock(row.ready_min) if row.short_pieces < row.order.pieces_made else "never"

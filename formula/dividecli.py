@@ -18,6 +18,7 @@ from .press import Heads, Press, heads_from
 from .products import DividedAmong, Product, Short, divide_among
 from .quantity import MASS, write
 from .screen import UNITS, new_console, print_json, show_cautions, show_working, weight
+from .words import counted
 from .working import Caution, shown
 from .yielded import BreadFromDough, bread_from_dough
 
@@ -169,19 +170,19 @@ def _lines(answer: Answer, unit: str) -> Iterator[str]:
     if isinstance(answer, Heads):
         yield f"{answer.heads} heads of {weight(answer.head_g, unit)}, pieces of {weight(answer.piece_g, unit)}"
         if answer.last_g:
-            yield f"and {weight(answer.last_g, unit)} left, {answer.last_pieces} pieces by hand"
-        yield f"{answer.pieces} pieces in all"
+            yield f"and {weight(answer.last_g, unit)} left, {counted(answer.last_pieces, 'piece')} by hand"
+        yield f"{counted(answer.pieces, 'piece')} in all"
         return
     if isinstance(answer, BreadFromDough):
         yield f"{weight(answer.at_divider_g, unit)} of dough at the divider"
         for each in answer.portions:
             name = f"{each.name}: " if each.name else ""
             baked = weight(round(each.baked_g, 1), unit)
-            yield f"{name}{each.pieces} pieces of {weight(each.piece_g, unit)}, {baked} each when sold"
+            yield f"{name}{counted(each.pieces, 'piece')} of {weight(each.piece_g, unit)}, {baked} each when sold"
         yield f"{weight(round(answer.bread_g, 1), unit)} of bread"
     elif isinstance(answer, DividedAmong):
         for product in answer.products:
-            yield f"{product.name}: {product.pieces} pieces of {weight(product.piece_g, unit)}"
+            yield f"{product.name}: {counted(product.pieces, 'piece')} of {weight(product.piece_g, unit)}"
     else:
         for portion in answer.portions:
             noun = "piece" if portion.pieces == 1 else "pieces"
@@ -192,7 +193,7 @@ def _lines(answer: Answer, unit: str) -> Iterator[str]:
 def _hand_words(made: PiecesByHand, dough: DoughByHand, unit: str) -> str:
     share = shown(100 * made.confidence_share, 4)
     return (
-        f"by hand: {made.fewest} to {made.most} pieces; the last of {made.planned} is short in"
+        f"by hand: {made.fewest} to {counted(made.most, 'piece')}; the last of {made.planned} is short in"
         f" {shown(100 * made.short_share, 3)} % of doughs; {weight(dough.mass_g, unit)} suffices in {share} % of them"
     )
 

@@ -18,6 +18,7 @@ from .screen import heading, new_console, print_json, show_cautions, show_rows
 from .shopfile import load_workshop
 from .stations import Task
 from .tracing import LoafTrace, LotTrace, MixTrace, trace_loaf, trace_lot
+from .words import counted
 
 __all__ = ["show_replan", "trace"]
 
@@ -31,8 +32,8 @@ def show_replan(console: Console, found: Replan) -> None:
     heading(console, f"From {table.clock(found.now_min)} on")
     for order in found.late:
         due = "" if order.due_min is None else f", due {table.clock(order.due_min)}"
-        late = f"{order.late_pieces} pieces late, by {order.late_min} min at most"
-        short = f"{order.short_pieces} pieces short"
+        late = f"{counted(order.late_pieces, 'piece')} late, by {order.late_min} min at most"
+        short = f"{counted(order.short_pieces, 'piece')} short"
         told = [text for text, count in ((late, order.late_pieces), (short, order.short_pieces)) if count]
         console.print(f"LATER THAN PLANNED. {order.name}{due}: {'; '.join(told)}")
     if not found.late:

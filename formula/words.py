@@ -9,7 +9,7 @@ from .pour import Pour
 from .stage import FINAL
 from .working import shown
 
-__all__ = ["UNITS", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
+__all__ = ["UNITS", "counted", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
 
 UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 
@@ -32,6 +32,16 @@ def mix_name(mix: Mix, count: int) -> str:
     """Return which mixes of a bread are meant, "mixes 1-6 of 13"."""
     which = f"mix {mix.first}" if mix.count == 1 else f"mixes {mix.first}-{mix.last}"
     return f"{which} of {count}"
+
+
+def counted(count: int, one: str) -> str:
+    """Return a number of things in words, of which there may be one.
+
+    Example:
+        >>> counted(1, "piece"), counted(47, "piece")
+        ('1 piece', '47 pieces')
+    """
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
 
 
 def mixes_words(count: int) -> str:
