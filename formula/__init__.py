@@ -426,11 +426,16 @@ else:
 
     def __getattr__(name):  # noqa: ANN001, ANN202 - typed by the imports above
         """Load a public name from its room on first use."""
-        if name not in _ROOMS:
-            message = f"module {__name__!r} has no attribute {name!r}"
-            raise AttributeError(message)
         from importlib import import_module  # noqa: PLC0415 - the point of loading names late
 
+        if name not in _ROOMS:
+            instead = None
+            if not name.startswith("_"):
+                instead = import_module(".deprecation", __name__).successor(name)
+            if instead is None:
+                message = f"module {__name__!r} has no attribute {name!r}"
+                raise AttributeError(message)
+            return __getattr__(instead)
         value = getattr(import_module(f".{_ROOMS[name]}", __name__), name)
         globals()[name] = value
         return value

@@ -13,6 +13,7 @@ from tests.conftest import HOUSE
 FLOORS = (
     (
         "errors",
+        "deprecation",
         "lines",
         "sources",
         "working",
