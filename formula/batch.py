@@ -274,9 +274,13 @@ class Batch:
             yield Step("dough", f"pieces * {mixed.expression}", values, self.dough_g, "g", note="to mix", units=units)
         elif self.pieces:
             values = {"pieces": float(self.pieces), "piece": self.piece_g, "kept": self.losses.before_divider_left}
-            note = "to mix; kept: what is left of it at the divider"
+            expression, note = "pieces * piece / kept", "to mix; kept: what is left of it at the divider"
+            if values["kept"] == 1:
+                # Nothing is lost on the way to the divider.
+                del values["kept"]
+                expression, note = "pieces * piece", "to mix"
             units = with_grams(values, "piece")
-            yield Step("dough", "pieces * piece / kept", values, self.dough_g, "g", note=note, units=units)
+            yield Step("dough", expression, values, self.dough_g, "g", note=note, units=units)
         total = self.formula.total_percent
         percents = self._percents()
         yield Step("total", " + ".join(percents), percents, total, "%", note="the total percentage")

@@ -366,6 +366,7 @@ class TestWorking:
         PLAIN.scale(pieces=600, baked="800 g", losses=Losses(handling="2 %", bake="11 %", combine="add")),
         PLAIN.scale(pieces=600, baked="800 g", losses=Losses(handling="2 %", bake="11 %", on="bread")),
         PLAIN.scale(pieces=600, baked="800 g", losses=Losses()),
+        PLAIN.scale(pieces=600, piece="800 g", losses=Losses()),
         PLAIN.scale(using={"salt": "350 g"}),
         STAGED.scale(dough="93 kg"),
         SOUR.scale(dough="93 kg"),
@@ -382,3 +383,9 @@ class TestWorking:
         text = PLAIN.scale(pieces=600, baked="800 g").working().text()
         assert "scaling_weight = bread / ((1 - ferment) * (1 - bake) * (1 - cool))" in text
         assert "dough = pieces * scaling_weight / ((1 - handling) * (1 - bulk))" in text
+
+    def test_where_nothing_is_lost_nothing_is_divided_by(self) -> None:
+        plain = str(PLAIN.scale(pieces=40, piece="500 g", losses=Losses()).working().steps[0])
+        assert plain == "dough = pieces * piece = 40 * 500 = 20000 g"
+        lossy = str(PLAIN.scale(pieces=40, piece="500 g").working().steps[0])
+        assert lossy.startswith("dough = pieces * piece / kept = 40 * 500 / 0.97")
