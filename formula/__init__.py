@@ -68,6 +68,8 @@ if TYPE_CHECKING:
     from .exchange import exchange_flour as exchange_flour
     from .exchange import exchange_milk as exchange_milk
     from .exchange import exchange_yeast as exchange_yeast
+    from .exercise import Exercises as Exercises
+    from .exercise import exercises as exercises
     from .expenses import Expenses as Expenses
     from .files import dump as dump
     from .files import load as load
@@ -140,6 +142,7 @@ if TYPE_CHECKING:
     from .pricing import sale_price as sale_price
     from .printed import Printed as Printed
     from .printed import check_printed as check_printed
+    from .problems import Problem as Problem
     from .process import Process as Process
     from .process import Wait as Wait
     from .processes import typical_process as typical_process
@@ -226,6 +229,7 @@ else:
         "Cool": "steps",
         "Culture": "stage",
         "Entry": "logentry",
+        "Exercises": "exercise",
         "Expenses": "expenses",
         "FileError": "errors",
         "Formula": "formula",
@@ -259,6 +263,7 @@ else:
         "Price": "money",
         "Prices": "prices",
         "Printed": "printed",
+        "Problem": "problems",
         "Process": "process",
         "Product": "products",
         "Q10": "otherrates",
@@ -331,6 +336,7 @@ else:
         "exchange_flour": "exchange",
         "exchange_milk": "exchange",
         "exchange_yeast": "exchange",
+        "exercises": "exercise",
         "fill_tin": "tin",
         "fill_tray": "tray",
         "finished_loaf": "finished",
@@ -457,6 +463,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Cool",
     "Culture",
     "Entry",
+    "Exercises",
     "Expenses",
     "FileError",
     "Formula",
@@ -490,6 +497,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Price",
     "Prices",
     "Printed",
+    "Problem",
     "Process",
     "Product",
     "Q10",
@@ -562,6 +570,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "exchange_flour",
     "exchange_milk",
     "exchange_yeast",
+    "exercises",
     "fill_tin",
     "fill_tray",
     "finished_loaf",

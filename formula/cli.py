@@ -23,6 +23,7 @@ from .costcli import cost
 from .daycli import day
 from .dividecli import divide_dough
 from .errors import FormulaError, MissingExtraError
+from .exercisecli import exercise_sheet
 from .files import load
 from .labelcli import allergens, label
 from .layout import NOTATIONS, to_json, to_toml
@@ -284,6 +285,7 @@ for command in (
     allergens,
     nutrition_table,
     sources,
+    exercise_sheet,
 ):
     commands.add_command(command)
 

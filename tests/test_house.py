@@ -197,6 +197,14 @@ FLOORS = (
         "chart",
         "plot",
         "breadplot",
+        "problems",
+        "draws",
+        "percentproblems",
+        "preferproblems",
+        "waterproblems",
+        "yeastproblems",
+        "lossproblems",
+        "costproblems",
         "exercise",
         "provenance",
         "board",
@@ -214,6 +222,7 @@ FLOORS = (
         "labelcli",
         "nutritioncli",
         "sourcecli",
+        "exercisecli",
         "cli",
         "__main__",
     ),
@@ -243,6 +252,7 @@ FACES = {
     "dividecli": {"click"},
     "costcli": {"click"},
     "logcli": {"rich", "click"},
+    "exercisecli": {"click"},
 }
 """The command line is loaded by ``__main__`` alone, after it has seen that its packages are there."""
 

@@ -22,6 +22,7 @@ WITHOUT = {
     **dict.fromkeys(("source", "temperatures_between", "typical_losses", "typical_process"), "looks up or lists"),
     # Names and signs, no numbers.
     **dict.fromkeys(("allergen_matrix", "allergen_table", "allergens_of"), "a list of names"),
+    "exercises": "a face: every problem it sets has its own working",
     "check_printed": "sets what a page prints beside what it adds up to, line by line: each line is its own sum",
     # Plans are held against an independent checker; the number of steps is that of the day's tasks, which its tables list.
     **dict.fromkeys(("timetable", "optimise", "replan", "remedies"), "a plan: its tasks are its steps"),
