@@ -228,8 +228,8 @@ def _sold_in_lb(dice: Dice) -> Problem | None:
 
 
 COST_PROBLEMS: Final = (
-    (_one_in_kg, _one_in_lb),
-    (_dough_in_kg, _dough_in_lb),
+    (_one_in_kg,),
+    (_dough_in_kg, _one_in_lb, _dough_in_lb),
     (_sold_in_kg, _sold_in_lb),
 )
 """Makers of problems about cost, level by level."""

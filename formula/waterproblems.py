@@ -14,6 +14,7 @@ from .kinds import DIFFERENCE, MASS, TEMPERATURE
 from .problems import Problem
 from .readerunits import in_units
 from .water import dough_temperature, water_temperature
+from .working import Step, Working
 
 __all__ = ["ICE_PROBLEMS", "WATER_PROBLEMS"]
 
@@ -253,6 +254,14 @@ def _melting(latent: str, zero: str) -> str:
     return f"Ice at {zero} takes up in melting what would cool its own weight of water by {latent}."
 
 
+def _from_melting_point(working: Working) -> Working:
+    """Write the first step of the working in °F, where water at the melting point has 32."""
+    first, second, *others = working.steps
+    values = {"tap": second.values["tap"], "L_c": told(DIFFERENCE, first.values["L_c"], "°F")}
+    step = Step("D", "tap - 32 + L_c", values, second.values["D"], "°F difference", first.source, first.note)
+    return evolve(working, steps=(step, second, *others))
+
+
 def _ice(dice: Dice, temperature: str, keep: Keep) -> Problem | None:
     latent = dict(LATENT_K)["trade"].value
     if temperature == "°C":
@@ -304,6 +313,8 @@ def _ice(dice: Dice, temperature: str, keep: Keep) -> Problem | None:
         f" {_melting(texts['heat of melting'], amount(zero, temperature))} How much ice, in {unit}?"
     )
     solution = in_units(found.working(), mass=unit, temperature=temperature)
+    if temperature == "°F":
+        solution = _from_melting_point(solution)
     # What is said of the grams on top is for whoever bakes with it, not for the board.
     solution = evolve(solution, cautions=tuple(each for each in solution.cautions if each.code != "more-water"))
     ask = Ask("weight of the ice", MASS.name, unit, 0.05 if unit == "kg" else 0.1)
