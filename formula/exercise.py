@@ -6,6 +6,7 @@ and keep a draw only where the answer is round enough for the board; the sums ar
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from html import escape
 from textwrap import fill
@@ -33,6 +34,7 @@ MOST_PROBLEMS: Final = 50
 """On one sheet; more than a class does in a week."""
 _MOST_DRAWS: Final = 20_000
 _WIDTH: Final = 78
+_NO_BREAK: Final = "\N{NO-BREAK SPACE}"
 _PAGE: Final = """\
 <!DOCTYPE html>
 <html lang="en">
@@ -41,12 +43,16 @@ _PAGE: Final = """\
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}</title>
 <style>
+:root {{ color-scheme: light dark; }}
 body {{ margin: 0 auto; max-width: 46rem; padding: 1rem; font: 1.1rem/1.5 sans-serif; }}
-li {{ margin: 0 0 1.2em; break-inside: avoid; }}
-li li {{ margin: 0.3em 0; }}
+h1 {{ font-size: 1.5em; }}
 h3 {{ font-size: 1em; margin: 0.6em 0 0.2em; }}
+li {{ margin: 0 0 1.2em; }}
+li li {{ margin: 0.3em 0; }}
+li li span, li li cite {{ display: block; font-size: 0.8em; opacity: 0.85; }}
+.sheet li {{ break-inside: avoid; margin-bottom: 3em; }}
 .line {{ display: inline-block; border-bottom: 1px solid; width: 14em; height: 2.2em; }}
-.caution, .note {{ border-left: 0.3em solid; padding-left: 0.6em; }}
+p.caution, p.note {{ border-left: 0.3em solid; padding-left: 0.6em; }}
 </style>
 </head>
 <body>
@@ -144,8 +150,11 @@ class Exercises:
 
     def html(self) -> str:
         """Return the sheet as a page for the printer that stands alone, all text escaped."""
-        items = [f'<li>{escape(problem.text)}<br>Answer: <span class="line"></span></li>' for problem in self.problems]
-        return self._page(self.title, items)
+        items = [
+            f'<li>{escape(_kept_together(problem.text))}<br>Answer: <span class="line"></span></li>'
+            for problem in self.problems
+        ]
+        return self._page(self.title, "sheet", items)
 
     def key_text(self) -> str:
         """Return the key as plain text: answer and tolerance, the working, and what wrong answers reveal."""
@@ -179,7 +188,7 @@ class Exercises:
                 f"<li><strong>{escape(_answer(problem))}</strong>{problem.working().html()}"
                 f"<p>Wrong answers:</p><ul>{mistakes}</ul></li>"
             )
-        return self._page(f"Key: {self.title}", items)
+        return self._page(f"Key: {self.title}", "key", items)
 
     def to_tables(self) -> dict[str, Any]:
         """Return sheet and key as plain tables, for JSON.
@@ -197,24 +206,26 @@ class Exercises:
             "problems": [_problem_tables(number, problem) for number, problem in enumerate(self.problems, 1)],
         }
 
-    def _page(self, title: str, items: Sequence[str]) -> str:
+    def _page(self, title: str, kind: str, items: Sequence[str]) -> str:
         note = f'\n<p class="note">{escape(self.note)}</p>' if self.note else ""
         listed = "\n".join(items)
-        return _PAGE.format(title=escape(title), body=f"<ol>\n{listed}\n</ol>{note}")
+        return _PAGE.format(title=escape(title), body=f'<ol class="{kind}">\n{listed}\n</ol>{note}')
 
 
 def _answer(problem: Problem) -> str:
-    return f"{problem.asks}: {problem.answer} ({problem.tolerance_text}: {problem.tolerance_reason})"
+    asks = f"{problem.asks[0].upper()}{problem.asks[1:]}"
+    return f"{asks}: {problem.answer} ({problem.tolerance_text}: {problem.tolerance_reason})"
+
+
+def _kept_together(text: str) -> str:
+    """Keep a number and its unit on one line: "2 %" is no end of a line."""
+    return re.sub("(?<=[0-9]) ", _NO_BREAK, text)
 
 
 def _wrapped(text: str, start: str) -> str:
-    # A number and its unit stay together: "2 %" is no end of a line.
-    kept = "".join(
-        "\N{NO-BREAK SPACE}" if sign == " " and place and text[place - 1].isdigit() else sign
-        for place, sign in enumerate(text)
-    )
-    lines = fill(kept, _WIDTH, initial_indent=start, subsequent_indent=" " * len(start), break_on_hyphens=False)
-    return lines.replace("\N{NO-BREAK SPACE}", " ")
+    inside = " " * len(start)
+    lines = fill(_kept_together(text), _WIDTH, initial_indent=start, subsequent_indent=inside, break_on_hyphens=False)
+    return lines.replace(_NO_BREAK, " ")
 
 
 def _problem_tables(number: int, problem: Problem) -> dict[str, Any]:

@@ -492,7 +492,7 @@ class TestPaper:
         for number, problem in enumerate(found.problems, 1):
             assert f"\n{number}. " in text
             assert problem.text in " ".join(text.split())
-            assert problem.text in page.text
+            assert problem.text in page.text.replace("\N{NO-BREAK SPACE}", " ")
             assert problem.text in found.markdown().replace("\\", "")
         for shape in (text, page.text, found.markdown()):
             assert not any(mistake.reveals in shape for problem in found.problems for mistake in problem.mistakes)
@@ -505,7 +505,8 @@ class TestPaper:
         for problem in found.problems:
             for shape in (text, markdown, page.text):
                 assert (
-                    f"{problem.asks}: {problem.answer} ({problem.tolerance_text}: {problem.tolerance_reason})" in shape
+                    f"{problem.asks[1:]}: {problem.answer} ({problem.tolerance_text}: {problem.tolerance_reason})"
+                    in shape
                 )
                 assert all(f"{problem.told(each.value)}: {each.reveals}" in shape for each in problem.mistakes)
             assert str(problem.working().steps[-1]) in text
