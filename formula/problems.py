@@ -12,7 +12,7 @@ from typing import Final
 
 from attrs import field, frozen
 
-from .errors import QuantityError, cited
+from .errors import Fault, FormulaError, QuantityError, cited
 from .kinds import DIFFERENCE, MASS, SHARE, TEMPERATURE, TIME, Kind
 from .lines import Lines
 from .money import read_money
@@ -74,6 +74,9 @@ class Problem:
         mistakes: wrong answers, none within a tolerance of the right one or of another.
         solution: the steps of the library to the answer.
 
+    Raises:
+        FormulaError: when the kind is none of an answer, or has no such unit.
+
     Example:
         >>> from formula import exercises
         >>> problem = exercises("dough temperature", count=1, seed=7).problems[0]
@@ -93,6 +96,14 @@ class Problem:
     tolerance_reason: str
     mistakes: tuple[Mistake, ...]
     solution: Working
+
+    def __attrs_post_init__(self) -> None:
+        """Refuse what no answer could be read in."""
+        kind = _KINDS.get(self.kind)
+        if kind is None and self.kind != MONEY:
+            raise FormulaError(Fault("kind", cited(self.kind), f"one of {', '.join((*_KINDS, MONEY))}"))
+        if kind is not None and self.unit not in kind.scale:
+            raise FormulaError(Fault("unit", cited(self.unit), f"a unit of {kind.name}, such as {_UNITS[self.kind]}"))
 
     @property
     def answer(self) -> str:

@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 
 import pint
 import pytest
+from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -392,6 +393,14 @@ class TestHints:
     def test_whatever_is_written_is_judged(self, answer: str) -> None:
         for problem in (WATER, SALT, DOSE, TIME, FRICTION, MONEY):
             assert problem.check(answer).hint
+
+
+class TestOfOnesOwn:
+    def test_a_kind_and_a_unit_that_are_none(self) -> None:
+        with pytest.raises(FormulaError, match=r"kind: got 'taste', expected one of a mass, .* an amount of money"):
+            evolve(SALT, kind="taste")
+        with pytest.raises(FormulaError, match=r"unit: got 'kg', expected a unit of a temperature, such as °C or °F"):
+            evolve(WATER, unit="kg")
 
 
 class TestTheSameEverywhere:
