@@ -57,14 +57,14 @@ class _Drawn:
     def weights(self) -> dict[str, str] | None:
         """Return what is weighed, salt and yeast in the small unit of the scale; None where it is not round."""
         batch = self.bread.scale(flour=amount(self.flour, self.unit))
-        told_: dict[str, str] = {}
+        texts: dict[str, str] = {}
         for name in self.priced:
             its = self.unit if name == FLOUR else _SMALL[self.unit]
             weight = told(MASS, batch.mass_g(name), its)
             if not is_on(weight, 0.1):
                 return None
-            told_[name] = amount(weight, its)
-        return told_
+            texts[name] = amount(weight, its)
+        return texts
 
     def cost(self, *, pieces: int = 0, expenses: Expenses | None = None, labour: str | None = None) -> BatchCost:
         """Return what it costs, of so many pieces if they are told."""

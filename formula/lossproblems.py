@@ -56,8 +56,8 @@ _WORDS: Final[Mapping[str, str]] = {
 
 
 def _losses(shares: Mapping[str, float], *, added: bool = False) -> Losses:
-    told_ = {name: amount(shares.get(name, 0.0), "%") for name in _WORDS}
-    handling, bake, cool, ferment = told_.values()
+    texts = {name: amount(shares.get(name, 0.0), "%") for name in _WORDS}
+    handling, bake, cool, ferment = texts.values()
     combine: Combine = "add" if added else "compound"
     return Losses(handling=handling, bake=bake, cool=cool, ferment=ferment, combine=combine)
 
