@@ -168,6 +168,10 @@ if TYPE_CHECKING:
     from .schedule import Readings as Readings
     from .schedule import Schedule as Schedule
     from .shape import LoafShape as LoafShape
+    from .sheet import Sheet as Sheet
+    from .sheet import formula_sheet as formula_sheet
+    from .sheet import label_sheet as label_sheet
+    from .sheet import mix_sheet as mix_sheet
     from .shopfile import load_workshop as load_workshop
     from .sources import Constant as Constant
     from .sources import Source as Source
@@ -273,6 +277,7 @@ else:
         "ReadyList": "stock",
         "Replan": "replanning",
         "Schedule": "schedule",
+        "Sheet": "sheet",
         "Shift": "workshop",
         "Source": "sources",
         "SquareLaw": "otherrates",
@@ -340,6 +345,7 @@ else:
         "fill_tin": "tin",
         "fill_tray": "tray",
         "finished_loaf": "finished",
+        "formula_sheet": "sheet",
         "friction_factor": "friction",
         "friction_from_minutes": "mixtime",
         "friction_from_trials": "trialfit",
@@ -354,6 +360,7 @@ else:
         "ice_for": "ice",
         "in_units": "readerunits",
         "label_draft": "draft",
+        "label_sheet": "sheet",
         "largest_mix": "keepup",
         "largest_sd": "steadiness",
         "levain_builds": "builds",
@@ -369,6 +376,7 @@ else:
         "logged_masses": "measured",
         "logged_trials": "measured",
         "measured_loss": "lossfit",
+        "mix_sheet": "sheet",
         "mix_waits": "mixwaits",
         "net_weight": "scalingweight",
         "nutrition": "nutritiondraft",
@@ -507,6 +515,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ReadyList",
     "Replan",
     "Schedule",
+    "Sheet",
     "Shift",
     "Source",
     "SquareLaw",
@@ -574,6 +583,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "fill_tin",
     "fill_tray",
     "finished_loaf",
+    "formula_sheet",
     "friction_factor",
     "friction_from_minutes",
     "friction_from_trials",
@@ -588,6 +598,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "ice_for",
     "in_units",
     "label_draft",
+    "label_sheet",
     "largest_mix",
     "largest_sd",
     "levain_builds",
@@ -603,6 +614,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "logged_masses",
     "logged_trials",
     "measured_loss",
+    "mix_sheet",
     "mix_waits",
     "net_weight",
     "nutrition",

@@ -301,6 +301,12 @@ class Batch:
             ]
         return "\n".join(out)
 
+    def _repr_html_(self) -> str:
+        """Return its weigh sheets for a notebook."""
+        from .sheet import notebook_html  # noqa: PLC0415 - drawn by a face, only where a notebook asks for it
+
+        return notebook_html(self)
+
 
 def scaled(
     formula: Formula,

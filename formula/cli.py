@@ -42,6 +42,7 @@ from .screen import (
     show_comparison,
     weight,
 )
+from .sheetcli import sheet
 from .sourcecli import sources
 from .stockcli import ready
 from .watercli import chart, friction, ice, water
@@ -286,6 +287,7 @@ for command in (
     nutrition_table,
     sources,
     exercise_sheet,
+    sheet,
 ):
     commands.add_command(command)
 

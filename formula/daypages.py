@@ -22,7 +22,7 @@ from .hourwater import waters
 from .samestage import at_the_mixer
 from .stations import Task
 from .timeofday import DAY_MIN, clock
-from .words import UNITS, counted, holds_words, mix_name, mixes_words, pour_words, weight
+from .words import RAW, UNITS, counted, holds_words, mix_name, mixes_words, pour_words, weight
 from .working import Caution, shown
 from .workshop import Oven
 
@@ -40,9 +40,6 @@ HOT: Final = Caution(
 )
 FIRE: Final = Caution(
     "open-fire", "a fired oven gives off carbon monoxide: keep its draught open and the room aired, as local codes say"
-)
-RAW: Final = Caution(
-    "raw-dough", "raw dough and flour are not food; stop the mixer before a hand goes in; raise no dust"
 )
 PACKED: Final = Caution("net-weight", "check net weights and labels as the law of the place asks; keep allergens apart")
 

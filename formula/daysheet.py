@@ -6,13 +6,13 @@ escaped, and a workbook takes all text as text.
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any, Final
 
 from .clockwork import Timetable
 from .daypages import StationPage, day_pages
 from .errors import MissingExtraError
 from .words import one_line
+from .workbook import book_bytes, fit_to_width, new_book, put_text
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -123,18 +123,11 @@ def day_xlsx(table: Timetable, *, unit: str = "g") -> bytes:
 
     Counts are numbers; all else is text, also where it begins with a sign that a spreadsheet would calculate with.
     """
-    try:
-        from openpyxl import Workbook  # noqa: PLC0415 - an extra
-    except ImportError:
-        raise MissingExtraError("sheet", "openpyxl") from None
+    book = new_book()
     pages = day_pages(table, unit)
-    book = Workbook()
-    book.remove(book.worksheets[0])
     for page, name in zip(pages, _sheet_names(pages), strict=True):
         _fill(book.create_sheet(name), page, _title(table))
-    out = io.BytesIO()
-    book.save(out)
-    return out.getvalue()
+    return book_bytes(book)
 
 
 def _sheet_names(pages: tuple[StationPage, ...]) -> list[str]:
@@ -152,7 +145,6 @@ def _sheet_names(pages: tuple[StationPage, ...]) -> list[str]:
 def _fill(sheet: Worksheet, page: StationPage, title: str) -> None:
     from openpyxl.styles import Font  # noqa: PLC0415
     from openpyxl.utils import get_column_letter  # noqa: PLC0415
-    from openpyxl.worksheet.properties import PageSetupProperties  # noqa: PLC0415
 
     bold, large = Font(bold=True), Font(bold=True, size=14)
     widths: dict[int, int] = {}
@@ -165,11 +157,10 @@ def _fill(sheet: Worksheet, page: StationPage, title: str) -> None:
             cell: Any = sheet.cell(place, number)
             if font:
                 cell.font = font
-            cell.value = one_line(value) if isinstance(value, str) else value
             if isinstance(value, str):
-                # Text that looks like a formula stays text, now and when somebody edits the cell.
-                cell.data_type = "s"
-                cell.quotePrefix = True
+                put_text(cell, value)
+            else:
+                cell.value = value
             if measured:
                 widths[number] = max(widths.get(number, 0), len(str(value)))
 
@@ -191,5 +182,4 @@ def _fill(sheet: Worksheet, page: StationPage, title: str) -> None:
         sheet.column_dimensions[get_column_letter(number)].width = min(width + 2, _WIDEST)
     sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
     sheet.page_setup.orientation = "portrait"
-    sheet.page_setup.fitToHeight = 0
-    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    fit_to_width(sheet)

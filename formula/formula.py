@@ -359,6 +359,12 @@ class Formula:
         rows = [f"{line:<{width}}  {shown(percent):>8} %" for line, percent in self.percents.items()]
         return "\n".join([self.name, *rows, f"{'total':<{width}}  {shown(self.total_percent):>8} %"])
 
+    def _repr_html_(self) -> str:
+        """Return the tables of its sheet for a notebook."""
+        from .sheet import notebook_html  # noqa: PLC0415 - drawn by a face, only where a notebook asks for it
+
+        return notebook_html(self)
+
 
 def _label(name: Any) -> str:  # noqa: ANN401 - a wrong name is told of here
     if not isinstance(name, str) or not name.strip():

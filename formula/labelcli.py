@@ -18,6 +18,8 @@ from .labelchecks import AcrylamideClass, SaltCheck, acrylamide_class
 from .labelchecks import salt_target as check_salt
 from .legalnames import Region
 from .screen import new_console, print_json, show_cautions, show_working
+from .sheet import label_sheet
+from .sheetcli import write_sheet
 from .working import Caution
 
 __all__ = ["allergens", "label"]
@@ -86,6 +88,9 @@ def _named(given: tuple[str, ...], option: str) -> dict[str, list[str]]:
     "--json", "as_json", is_flag=True, help="Print the draft as JSON: weights in g of one piece or of 100 g of flour."
 )
 @click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
+@click.option(
+    "-o", "--out", type=click.Path(path_type=Path), help="Write the draft as a sheet: label.html, .md or .xlsx."
+)
 def label(
     file: Path,
     region: Region,
@@ -96,6 +101,7 @@ def label(
     form: str,
     as_json: bool,  # noqa: FBT001 - flags, as click hands them over
     working: bool,  # noqa: FBT001
+    out: Path | None,
     **given: Any,  # noqa: ANN401 - the options that go on as they are
 ) -> None:
     """Draft the label of the bread in FILE: ingredients, allergens and every other particular; in the USA its names too."""
@@ -113,6 +119,9 @@ def label(
         **listed,
     )
     draft = label_draft(made, **told)
+    if out:
+        write_sheet(label_sheet(draft), None, out)
+        return
     names = standard_names(bread, **weights) if region == "us" else None
     acrylamide = acrylamide_class(bread) if region == "eu" else None
     salt = check_salt(bread, salt_target, **weights) if salt_target else None

@@ -7,11 +7,16 @@ from typing import Final
 from .breadplan import Mix
 from .pour import Pour
 from .stage import FINAL
-from .working import shown
+from .working import Caution, shown
 
-__all__ = ["UNITS", "counted", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
+__all__ = ["RAW", "UNITS", "counted", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
 
 UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
+
+RAW: Final = Caution(
+    "raw-dough", "raw dough and flour are not food; stop the mixer before a hand goes in; raise no dust"
+)
+"""What stands on every sheet that somebody weighs and mixes by."""
 
 
 def weight(grams: float, unit: str) -> str:

@@ -203,6 +203,10 @@ class Working:
         """Return the working as an HTML list with MathML, all text escaped; what is inside a step unfolds."""
         return f"<section><h3>{_escaped_html(self.title)}</h3>{_html_list(self)}</section>"
 
+    def _repr_html_(self) -> str:
+        """Return the working for a notebook."""
+        return self.html()
+
 
 def summed_steps(
     symbol: str, terms: dict[str, float], names: dict[str, float] | None = None
