@@ -105,6 +105,10 @@ def label(
     **given: Any,  # noqa: ANN401 - the options that go on as they are
 ) -> None:
     """Draft the label of the bread in FILE: ingredients, allergens and every other particular; in the USA its names too."""
+    aside = {"--json": as_json, "--working": working, "--salt-target": salt_target}
+    if out and any(aside.values()):
+        message = f"-o writes the draft alone, without {' and '.join(name for name, given in aside.items() if given)}"
+        raise click.UsageError(message)
     bread = load(file)
     told = {key: value for key, value in given.items() if value not in (None, ())}
     weights = {key: told.pop(key) for key in ("piece", "baked") if key in told}

@@ -69,21 +69,20 @@ def page_workbook(page: SheetPage) -> bytes:
     """
     book = _titled(new_book(), page)
     pen = _Pen(book.create_sheet(page.kind[:31]), "g")
-    pen.text(1, "A", page.title, size=16)
+    pen.text(1, "A", page.title, bold=True, size=16)
     pen.text(2, "A", page.about, wrap=True)
     pen.sheet.merge_cells("A2:C2")
-    pen.sheet.row_dimensions[2].height = 80
+    pen.height(2, (page.about, 100))
     for letter, head in zip("ABC", ("particular", "on the label", "asked for"), strict=True):
         pen.text(4, letter, head, bold=True)
     row = 5
     for each in page.particulars:
         for letter, words in zip("ABC", (each.term, each.text, each.rule), strict=True):
             pen.text(row, letter, words, wrap=True, bold=each.is_blank and letter == "B")
+        pen.height(row, (each.term, 24), (each.text, 44), (each.rule, 36))
         row += 1
-    for caution in page.cautions:
-        row += 1
-        pen.text(row, "A", f"Caution: {caution.text}")
-    pen.widths(30, 60, 60)
+    pen.cautions(row + 1, page, "C")
+    pen.widths(26, 48, 40)
     return book_bytes(book)
 
 
@@ -124,13 +123,18 @@ class _Pen:
         size: int = 12,
         wrap: bool = False,
         right: bool = False,
+        indent: int = 0,
     ) -> None:
+        """Write text that stays text."""
         from openpyxl.styles import Alignment, Font  # noqa: PLC0415
 
         cell: Any = self.sheet[f"{letter}{row}"]
         cell.font = Font(bold=bold, size=size)
         cell.alignment = Alignment(
-            wrap_text=wrap, vertical="top" if wrap else None, horizontal="right" if right else None
+            wrap_text=wrap,
+            vertical="top" if wrap else None,
+            horizontal="right" if right else "left",
+            indent=indent,
         )
         put_text(cell, text)
 
@@ -176,6 +180,17 @@ class _Pen:
             words = f"=SUM({letter}{block.first}:{letter}{block.last})"
             self.figure(block.total, letter, words, percent=percent, bold=True)
 
+    def cautions(self, row: int, page: SheetPage, last: str) -> None:
+        """Write the cautions across the columns up to the last."""
+        for place, caution in enumerate(page.cautions, row):
+            self.text(place, "A", f"Caution: {caution.text}", wrap=True)
+            self.sheet.merge_cells(f"A{place}:{last}{place}")
+            self.height(place, (f"Caution: {caution.text}", 84))
+
+    def height(self, row: int, *texts: tuple[str, int]) -> None:
+        """Make a row high enough for texts that are broken after so many signs."""
+        self.sheet.row_dimensions[row].height = 17 * max(1 + len(text) // width for text, width in texts)
+
     def widths(self, *widths: int) -> None:
         """Set the widths of the columns from the first on, in signs."""
         for letter, width in zip("ABCD", widths, strict=False):
@@ -187,10 +202,10 @@ def _head(pen: _Pen, page: SheetPage, live: Live, flour: float) -> None:
     pen.text(2, "A", "Type the flour, or other percentages, into the framed cells: every weight follows.")
     pen.text(_FLOUR_ROW, "A", "All the flour", bold=True)
     pen.entry(_FLOUR_ROW, "B", flour, _FORMATS[pen.unit])
-    pen.text(_FLOUR_ROW, "C", pen.unit)
+    pen.text(_FLOUR_ROW, "C", pen.unit, indent=1)
     pen.text(_DOUGH_ROW, "A", "Dough", bold=True)
     pen.figure(_DOUGH_ROW, "B", f"=C{live.final.total}", percent=False, bold=True)
-    pen.text(_DOUGH_ROW, "C", pen.unit)
+    pen.text(_DOUGH_ROW, "C", pen.unit, indent=1)
     pen.text(_CHECK_ROW, "A", "Check", bold=True)
     # A number of the workbook decides, so that nothing typed here is text.
     weights = [f"MIN(C{block.first}:C{block.last})" for block in (live.whole, *live.stages, live.final)]
@@ -270,11 +285,7 @@ def _below(pen: _Pen, live: Live, page: SheetPage) -> None:
             pen.entry(row, "B", percent, _PERCENT)
             pen.figure(row, "C", f"=B{row}*{FLOUR}/100", percent=False)
         row += 2
-    for caution in page.cautions:
-        pen.text(row, "A", f"Caution: {caution.text}", wrap=True)
-        pen.sheet.merge_cells(f"A{row}:D{row}")
-        pen.sheet.row_dimensions[row].height = 17 * (1 + len(caution.text) // 80)
-        row += 1
+    pen.cautions(row, page, "D")
 
 
 def _pieces(book: Workbook, live: Live, made: Formula | Batch, unit: str) -> None:

@@ -61,7 +61,7 @@ h1 { font-size: 30pt; margin: 0; overflow-wrap: anywhere; }
 h2 { font-size: 19pt; margin: 1.6rem 0 .2rem; color: var(--mark); overflow-wrap: anywhere; }
 p { margin: .5rem 0; overflow-wrap: anywhere; }
 .kind { margin: 0; color: var(--mark); font-weight: 600; letter-spacing: .06em; }
-.facts { display: grid; grid-template-columns: repeat(auto-fill, minmax(9.5rem, 1fr)); gap: .5rem 1.5rem; margin: .9rem 0; }
+.facts { display: grid; grid-template-columns: repeat(auto-fill, minmax(10.5rem, 1fr)); gap: .5rem 1.5rem; margin: .9rem 0; }
 .facts div { break-inside: avoid; }
 .facts .long { grid-column: 1 / -1; }
 .facts dt { color: var(--quiet); }
@@ -74,8 +74,8 @@ thead { display: table-header-group; }
 tfoot { display: table-row-group; }
 tr { break-inside: avoid; }
 th, td { padding: .28em .4em; border-bottom: 1px solid var(--hair); vertical-align: baseline; }
-thead th { font-size: 12pt; font-weight: 600; color: var(--quiet); border-bottom: 2px solid var(--line); vertical-align: bottom; }
 th { text-align: left; font-weight: normal; overflow-wrap: anywhere; }
+thead th { font-size: 12pt; font-weight: 600; color: var(--quiet); border-bottom: 2px solid var(--line); vertical-align: bottom; overflow-wrap: normal; }
 tfoot th, tfoot td { border-top: 2px solid var(--line); border-bottom: 0; font-weight: 600; break-before: avoid; }
 .number { text-align: right; }
 td.number { white-space: nowrap; }
@@ -88,8 +88,9 @@ td.number { white-space: nowrap; }
 .lines { table-layout: fixed; }
 .unit { display: inline-block; min-width: 1.7em; text-align: left; font-size: 14pt; font-weight: 600; padding-left: .25em; }
 .weigh td:last-child { color: var(--quiet); }
-.tick { width: 3.4rem; text-align: left; white-space: nowrap; }
-input[type="checkbox"] { appearance: none; width: 1.7rem; height: 1.7rem; margin: 0; vertical-align: -.35rem; border: 2px solid var(--line); border-radius: 3px; background: transparent; display: inline-grid; place-content: center; }
+.tick { width: 3.4rem; white-space: nowrap; }
+.weigh tbody th, .weigh tbody td, .weigh tfoot th, .weigh tfoot td { vertical-align: middle; }
+input[type="checkbox"] { appearance: none; width: 1.7rem; height: 1.7rem; margin: 0; vertical-align: middle; border: 2px solid var(--line); border-radius: 3px; background: transparent; display: inline-grid; place-content: center; }
 input[type="checkbox"]:checked { border-color: var(--mark); }
 input[type="checkbox"]:checked::before { content: "\\2713"; font: bold 17pt/1 system-ui, sans-serif; color: var(--mark); }
 .notes { margin: .5rem 0 0; padding-left: 1.2rem; }
@@ -108,7 +109,7 @@ input:focus-visible { outline: 3px solid var(--mark); outline-offset: 2px; }
 .cautions ul { margin: .3rem 0; padding-left: 1.1rem; }
 .cautions h2 { color: var(--warn); margin-top: .2rem; }
 .cautions { margin-top: 1.8rem; break-inside: avoid; }
-.table { break-inside: avoid; }
+.short { break-inside: avoid; }
 @media (max-width: 34rem) {
 main { padding: 1rem .7rem 2rem; }
 h1 { font-size: 25pt; }
@@ -149,7 +150,7 @@ h2 { margin-top: 1rem; }
 {% if page.by_hand %}{{ hand("To write in", page.by_hand) }}{% endif -%}
 {% for table in page.tables -%}
 {% set place = loop.index -%}
-<section class="table" aria-labelledby="part-{{ place }}">
+<section{% if table.rows | length < 13 %} class="short"{% endif %} aria-labelledby="part-{{ place }}">
 <h2 id="part-{{ place }}">{{ table.title }}</h2>
 <table class="{{ 'weigh' if table.tick else 'lines' }}">
 <caption>{{ table.about }}</caption>

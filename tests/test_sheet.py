@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -95,7 +96,7 @@ class TestPage:
         levels = [int(tag[1]) for tag, _ in read(SHEETS[kind]).tags if re.fullmatch(r"h\d", tag)]
         assert levels[0] == 1
         assert levels.count(1) == 1
-        assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+        assert all(after - before <= 1 for before, after in pairwise(levels))
 
     @pytest.mark.parametrize("kind", SHEETS)
     def test_it_stands_alone(self, kind: str) -> None:
@@ -475,6 +476,9 @@ class TestCommand:
         code, out, _ = run("label", self.QUAY, *arguments, "-o", target)
         assert (code, out) == (0, f"{target} written\n")
         assert target.read_text(encoding="utf-8") == label_sheet(LABEL).html()
+        code, out, err = run("label", self.QUAY, *arguments, "--json", "--salt-target", "1.1 %", "-o", target)
+        assert (code, out) == (2, "")
+        assert "without --json and --salt-target" in err
 
 
 def test_a_sheet_is_a_value() -> None:

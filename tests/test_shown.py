@@ -14,6 +14,7 @@ WITHOUT = {
     **dict.fromkeys(
         ("chart_csv", "chart_html", "chart_text", "day_html", "day_ics", "day_pages", "day_xlsx"), "a face"
     ),
+    **dict.fromkeys(("formula_sheet", "label_sheet", "mix_sheet"), "a face"),
     **dict.fromkeys((name for name in formula.__all__ if name.startswith("plot_")), "a picture"),
     **dict.fromkeys(("load_day", "load_prices", "load_stock", "load_workshop"), "reads files"),
     **dict.fromkeys(("read_log", "read_loss_weighings", "read_trials", "read_weighings"), "reads files"),
