@@ -43,7 +43,8 @@ def live_workbook(made: Formula | Batch, page: SheetPage, unit: str = "g") -> by
     """
     formula = made.formula if isinstance(made, Batch) else made
     exact, rounded = _exact(made)
-    flour = (exact.flour_g if exact else _GRAMS) / UNITS[unit]
+    # Twelve digits, which a workbook keeps to the last: what stands in the cell is what the formulas compare it with.
+    flour = float(f"{(exact.flour_g if exact else _GRAMS) / UNITS[unit]:.12g}")
     book = _titled(new_book(), page)
     pen = _Pen(book.create_sheet(_SHEET), unit)
     live = live_formula(formula, _TOP)

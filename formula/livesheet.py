@@ -135,7 +135,7 @@ class Live:
         carry = f"*{out}/({ripe})" if block.kept else ""
         size = f"B{block.size}"
         if stage.flour_percent is not None:
-            return f"={FLOUR}*{size}/({_sum('B', self._flours(block))}{carry})"
+            return f"={FLOUR}*{size}/(({_sum('B', self._flours(block))}){carry})"
         if stage.taken_percent is not None:
             find = self.formula.catalogue.find
             taken = find(stage.taken).name

@@ -20,18 +20,16 @@ LIGHT: Final = {
     "quiet": "#4a565c",
     "line": "#6f7b81",
     "hair": "#cfd6d8",
-    "tint": "#eef3f3",
     "mark": "#124a5c",
     "warn": "#7c3b00",
 }
-"""The colours of a light screen and of paper; text on paper and on the tint holds 7 to 1, lines hold 3 to 1."""
+"""The colours of a light screen and of paper; text on paper holds 7 to 1, lines hold 3 to 1."""
 DARK: Final = {
     "paper": "#12181b",
     "ink": "#e8edee",
     "quiet": "#b3bfc4",
     "line": "#7f8d94",
     "hair": "#333e43",
-    "tint": "#1c2529",
     "mark": "#93cadb",
     "warn": "#f2b98a",
 }

@@ -163,6 +163,18 @@ class TestPage:
         assert LABEL.notice in page.within("p")
         assert len(label_page(LABEL).cautions) == len(LABEL.cautions)
 
+    def test_a_hostile_label_stays_a_label(self) -> None:
+        parts = {"bread flour": [HOSTILE], "whole wheat flour": []}
+        draft = label_draft(
+            declaration(QUAY, region="eu", baked="800 g", parts=parts), name=HOSTILE, operator=f"{HOSTILE}\x00"
+        )
+        page = read(label_sheet(draft))
+        assert page.named("script") == []
+        assert page.within("dd").count(HOSTILE) == 2
+        assert any("<script>alert(1)</script>" in text for text in page.within("dd") if text != HOSTILE)
+        text = label_sheet(draft).markdown()
+        assert "<script" not in text.replace("\\<script", "")
+
     def test_cautions_stand_on_every_sheet(self) -> None:
         for sheet, words in (
             (SHEETS["formula"], "not food"),
@@ -249,7 +261,7 @@ class TestStyle:
     @pytest.mark.parametrize("colours", [LIGHT, DARK], ids=["light", "dark"])
     def test_contrast(self, colours: dict[str, str]) -> None:
         for name in ("ink", "quiet", "mark", "warn"):
-            assert contrast(colours[name], colours["paper"]) >= 4.5, name
+            assert contrast(colours[name], colours["paper"]) >= 7, name
         # What is not text but must be seen: boxes and lines to write on.
         assert contrast(colours["line"], colours["paper"]) >= 3
 
