@@ -74,7 +74,8 @@ tr { break-inside: avoid; }
 th, td { padding: .28em .4em; border-bottom: 1px solid var(--hair); vertical-align: baseline; }
 th { text-align: left; font-weight: normal; overflow-wrap: anywhere; }
 thead th { font-size: 12pt; font-weight: 600; color: var(--quiet); border-bottom: 2px solid var(--line); vertical-align: bottom; overflow-wrap: normal; }
-tfoot th, tfoot td { border-top: 2px solid var(--line); border-bottom: 0; font-weight: 600; break-before: avoid; }
+tfoot th, tfoot td { border-top: 2px solid var(--line); border-bottom: 0; break-before: avoid; }
+tfoot th, tfoot td.far { font-weight: 600; }
 .number { text-align: right; }
 td.number { white-space: nowrap; }
 .number[data-after]::after { content: attr(data-after); visibility: hidden; }
@@ -114,8 +115,9 @@ h1 { font-size: 25pt; }
 table { font-size: 13pt; }
 th, td { padding: .3em .2em; }
 .weigh td.far { font-size: 18pt; }
-.weigh th.far, .weigh td.far { width: 7.6rem; }
-.weigh th[scope="row"] { font-size: 14pt; }
+.weigh th.far, .weigh td.far { width: 7rem; }
+.weigh th[scope="row"] { font-size: 14pt; min-width: 5.4rem; }
+.weigh td:last-child { font-size: 12pt; }
 .unit { font-size: 13pt; min-width: 1.5em; padding-left: .15em; }
 .tick { width: 2.6rem; }
 }
