@@ -42,7 +42,7 @@ from .screen import (
     show_comparison,
     weight,
 )
-from .sheetcli import sheet
+from .sheetcli import at_hand, sheet
 from .sourcecli import sources
 from .stockcli import ready
 from .watercli import chart, friction, ice, water
@@ -134,8 +134,7 @@ def scale(
 ) -> None:
     """Turn the formula in FILE into weights."""
     bread = load(file)
-    at_hand = _at_hand(using)
-    batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked, using=at_hand)
+    batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked, using=at_hand(using))
     if minimum is not None and step is None:
         message = "--minimum goes with --round"
         raise click.UsageError(message)
@@ -299,20 +298,6 @@ def _with_working(group: click.Group, before: tuple[str, ...]) -> Iterator[tuple
             yield from _with_working(each, (*before, name))
         elif any(option.name == "working" for option in each.params):
             yield (*before, name), each
-
-
-def _at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
-    found: dict[str, str] = {}
-    for text in using:
-        name, sign, amount = (part.strip() for part in text.partition("="))
-        if not sign or not name:
-            message = f'--using {text!r}: write NAME=WEIGHT, such as "milk=50 g"'
-            raise click.UsageError(message)
-        if name in found:
-            message = f"--using {name} stands twice"
-            raise click.UsageError(message)
-        found[name] = amount
-    return found or None
 
 
 def _batch_tables(batch: Batch) -> dict[str, Any]:

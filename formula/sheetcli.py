@@ -10,7 +10,7 @@ from .files import load, write_whole
 from .sheet import FORMS, Sheet, formula_sheet, mix_sheet
 from .words import UNITS
 
-__all__ = ["sheet", "write_sheet"]
+__all__ = ["at_hand", "sheet", "write_sheet"]
 
 _FORMS = tuple(dict.fromkeys(FORMS.values()))
 
@@ -35,6 +35,21 @@ def write_sheet(made: Sheet, form: str | None, out: Path | None) -> None:
         click.echo(made.written(form), nl=False)
 
 
+def at_hand(using: tuple[str, ...]) -> dict[str, str] | None:
+    """Read NAME=WEIGHT; None where nothing is told."""
+    found: dict[str, str] = {}
+    for text in using:
+        name, sign, amount = (part.strip() for part in text.partition("="))
+        if not sign or not name:
+            message = f'--using {text!r}: write NAME=WEIGHT, such as "milk=50 g"'
+            raise click.UsageError(message)
+        if name in found:
+            message = f"--using {name} stands twice"
+            raise click.UsageError(message)
+        found[name] = amount
+    return found or None
+
+
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--dough", help='For a mix sheet: dough to mix, such as "93 kg".')
@@ -42,6 +57,7 @@ def write_sheet(made: Sheet, form: str | None, out: Path | None) -> None:
 @click.option("--pieces", type=int, help="For a mix sheet: number of pieces.")
 @click.option("--piece", help="With --pieces: weight of a piece on the divider's scale.")
 @click.option("--baked", help="With --pieces: weight of a piece when sold; the file's losses are added.")
+@click.option("--using", multiple=True, metavar="NAME=WEIGHT", help="For a mix sheet: an ingredient at hand.")
 @click.option("--round", "step", help='For a mix sheet: the scale\'s step, such as "5 g".')
 @click.option("--minimum", help="With --round: the least that the scale weighs well.")
 @click.option("--unit", type=click.Choice(sorted(UNITS)), default="g", show_default=True, help="Unit of the weights.")
@@ -58,6 +74,7 @@ def sheet(
     pieces: int | None,
     piece: str | None,
     baked: str | None,
+    using: tuple[str, ...],
     step: str | None,
     minimum: str | None,
     unit: str,
@@ -66,7 +83,7 @@ def sheet(
 ) -> None:
     """Write a sheet to pin up: the formula in FILE, or with an amount the mix to weigh."""
     bread = load(file)
-    is_mix = any(given is not None for given in (dough, flour, pieces, piece, baked))
+    is_mix = bool(using) or any(given is not None for given in (dough, flour, pieces, piece, baked))
     for option, given, needed in (("--round", step, is_mix), ("--minimum", minimum, step is not None)):
         if given is not None and not needed:
             message = f"{option} goes with {'--round' if option == '--minimum' else 'an amount: a mix sheet'}"
@@ -74,7 +91,7 @@ def sheet(
     if not is_mix:
         write_sheet(formula_sheet(bread, unit=unit), form, out)
         return
-    batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked)
+    batch = bread.scale(dough=dough, flour=flour, pieces=pieces, piece=piece, baked=baked, using=at_hand(using))
     if step is not None:
         batch = batch.rounded(step, minimum=minimum)
     write_sheet(mix_sheet(batch, unit=unit), form, out)

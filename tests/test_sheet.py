@@ -444,6 +444,7 @@ class TestCommand:
             (("--dough", "93 kg"), "93 kg"),
             (("--flour", "50 lb"), "22.6796 kg"),
             (("--pieces", "10", "--piece", "1 kg"), "10 of"),
+            (("--using", "fresh yeast=70 g", "--using", "salt=9 kg"), "10 kg"),
         ],
     )
     def test_every_amount(self, run: Run, amount: tuple[str, ...], words: str) -> None:
