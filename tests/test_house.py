@@ -2,6 +2,7 @@
 
 import ast
 import json
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -459,3 +460,12 @@ def test_an_unknown_name_is_an_attribute_error() -> None:
 def test_a_room_has_its_section_in_the_reference(room: str) -> None:
     reference = (Path(__file__).parents[1] / "docs" / "reference.md").read_text(encoding="utf-8")
     assert f".. automodule:: formula.{room}\n" in reference or room in {"cli", "__main__"}
+
+
+def test_the_guide_for_developers_has_the_same_floors() -> None:
+    guide = Path(__file__).parents[1] / "DEVELOPERS.md"
+    if not guide.exists():
+        pytest.skip("the guide is not here")
+    written = re.findall(r"^\| [0-5] .*? \| (.*?) \|", guide.read_text(encoding="utf-8"), re.MULTILINE)
+    rooms = [[each for each in re.findall(r"`([^`]+)`", row) if "." not in each] for row in written]
+    assert rooms == [list(floor) for floor in reversed(FLOORS)]
