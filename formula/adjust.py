@@ -70,7 +70,7 @@ def with_percent(formula: Formula, line: str, percent: float, *, hold: str = "st
         stages = [stage.changed(percents=scaled(stage.percents)) for stage in formula.stages]
         made = refitted(formula, stages, overall, later=scaled(formula.later))
     values = {"wanted": float(percent), "had": old}
-    step = Step("change", "wanted - had", values, percent - old, "%", note=name)
+    step = Step("change", "wanted - had", values, percent - old, "%", note=name, units=dict.fromkeys(values, "%"))
     return Exchange(formula, made, f"{formula.name}: {name} at {shown(percent)} %", (step,))
 
 
@@ -113,7 +113,9 @@ def with_prefermented(formula: Formula, percent: float, *, hold: str = "overall"
     values = {"wanted": float(percent), "had": had}
     if hold == "overall":
         factor = percent / had
-        step = Step("factor", "wanted / had", values, factor, "1", note="for every preferment")
+        step = Step(
+            "factor", "wanted / had", values, factor, "1", note="for every preferment", units=dict.fromkeys(values, "%")
+        )
     else:
         grows = _flour_that_grows(formula)
         rest = 100 * had - percent * grows
@@ -124,7 +126,8 @@ def with_prefermented(formula: Formula, percent: float, *, hold: str = "overall"
         factor = percent * (100 - grows) / rest
         expression = "wanted * (100 - grows) / (100 * had - wanted * grows)"
         note = "for every preferment, beside the same final dough"
-        step = Step("factor", expression, {**values, "grows": grows}, factor, "1", note=note)
+        values["grows"] = grows
+        step = Step("factor", expression, values, factor, "1", note=note, units=dict.fromkeys(values, "%"))
     factors = _factors(formula, factor)
     made = refitted(formula, formula.stages, formula.percents if hold == "overall" else None, factors=factors)
     if abs(made.prefermented_flour - percent) > 1e-6:

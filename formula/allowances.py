@@ -14,6 +14,7 @@ from attrs import frozen
 
 from .errors import cited
 from .quantity import MASS, SHARE, Door, Measure, write
+from .readerunits import with_units
 from .working import Step
 
 __all__ = ["CONFIDENCE", "NO_ALLOWANCES", "Allowances", "read_allowances", "z_leaving"]
@@ -62,7 +63,8 @@ class Allowances:
             z = z_leaving(1 - self.confidence_share)
             values = {"z_lot": z, "s_batches": self.between_sd_g, "batches": float(self.batches)}
             note = f"the lot's mean reaches the target with {write(SHARE, self.confidence_share)} confidence"
-            steps.append(Step("between", "z_lot * s_batches / batches ** 0.5", values, self.between_g, "g", note=note))
+            between = Step("between", "z_lot * s_batches / batches ** 0.5", values, self.between_g, "g", note=note)
+            steps += with_units([between], {"1": "z_lot batches", "g": "s_batches"})
         named = {"between": self.between_g, "drift": self.drift_g, "sampling": self.sampling_g}
         return steps, {name: value for name, value in named.items() if value}
 

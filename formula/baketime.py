@@ -12,6 +12,7 @@ from typing import Final
 from attrs import frozen
 
 from .quantity import MASS, TIME, Door, Measure, View
+from .readerunits import with_units
 from .shape import Loaf, LoafShape, read_shape
 from .sources import Constant
 from .working import Caution, Step, Working
@@ -92,7 +93,7 @@ class BakeTime:
             Step("t_high", "t_known * r ** n_high", {**base, "n_high": high}, self.high_h, "h"),
             Step("t", "t_known * r ** n", {**base, "n": self.exponent}, self.time_h, "h", note="2 is conduction alone"),
         )
-        return Working("Bake time of another loaf", steps, self.cautions)
+        return Working("Bake time of another loaf", with_units(steps, {"h": "t_known", "1": "n"}), self.cautions)
 
 
 def bake_time(

@@ -15,6 +15,7 @@ from .bodies import AIR, BOWL, Body, Poured
 from .capacity import FLOUR_CP, ICE_CP, LATENT_HEAT, WATER_CP, SpecificHeat
 from .lines import Lines
 from .quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, POWER, TEMPERATURE, TIME, OptionalView, View
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working
 
@@ -30,6 +31,10 @@ __all__ = [
     "rise_from_work_k",
     "water_per_dough_k",
 ]
+
+_UNITS: Final = {
+    "kg": "m", "kJ/kg K": "c", "°C": "T", "kW": "P", "h": "t", "1": "share", "kJ/kg": "w q L", "kJ/K": "C", "kJ": "H W",
+}  # fmt: skip
 
 Sought = Literal["water", "dough", "work"]
 
@@ -280,7 +285,7 @@ class HeatBalance:
         """Show every term; the last line is what was sought: water, dough, work, or the ice where it is needed."""
         steps = [*self._capacity_steps(), *self._heat_steps(), self._sought_step(), *self._ice_steps()]
         place = "" if self.stage == "final" else f" of the {self.stage}"
-        return Working(f"Heat balance{place}: the {self.sought}", tuple(steps), self.cautions)
+        return Working(f"Heat balance{place}: the {self.sought}", with_units(steps, _UNITS), self.cautions)
 
     def _terms(self) -> tuple[dict[str, float], dict[str, float]]:
         """Return the heat capacities and the temperatures of the bodies by their symbols."""

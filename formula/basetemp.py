@@ -25,6 +25,7 @@ from .friction import (
     read_mix,
 )
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View
+from .readerunits import with_units
 from .sources import Constant
 from .units import Kind, Unit, parse, write
 from .water import read_friction, read_yeast, water_cautions
@@ -47,6 +48,8 @@ __all__ = [
     "water_from_base_c",
     "write_base",
 ]
+
+_UNITS: Final = {"1": "N", "K": "rise friction", "°C": "T", "°C summed": "base"}
 
 BASE_RULE: Final = "base-temperature-sheet"
 """Where the rule with the base temperature was read."""
@@ -211,21 +214,12 @@ class BaseTemperature:
         if self.given == "rise":
             note = "from the dough's own rise to the sum scale"
             steps.append(
-                Step(
-                    "friction",
-                    "N * rise",
-                    count | {"rise": self.rise_k},
-                    self.friction_k,
-                    "K",
-                    RISE_RULE,
-                    note,
-                    {"N": "1", "rise": "K"},
-                )
+                Step("friction", "N * rise", count | {"rise": self.rise_k}, self.friction_k, "K", RISE_RULE, note)
             )
         values = count | {"T_dough": self.dough_c, "friction": self.friction_k}
         note = f"a sum of {self.count} temperatures; {self.written('°F')}"
         steps.append(Step("base", "N * T_dough - friction", values, self.base_c, "°C summed", BASE_RULE, note))
-        return Working("Base temperature", tuple(steps), self.cautions)
+        return Working("Base temperature", with_units(steps, _UNITS), self.cautions)
 
 
 @frozen
@@ -248,7 +242,7 @@ class WaterFromBase(MixTemperatures):
         """Show the step; its value is the water temperature."""
         values = {"base": self.base_c, **self.named_c}
         step = Step("T_water", " - ".join(values), values, self.temperature_c, "°C", BASE_RULE)
-        return Working("Water from the base temperature", (step,), self.cautions)
+        return Working("Water from the base temperature", with_units([step], _UNITS), self.cautions)
 
 
 def base_temperature(

@@ -232,23 +232,14 @@ class Batch:
         lines = {f"m{number}": row for number, row in enumerate(exact.rows, 1)}
         for (name, row), p in zip(lines.items(), self._percent_names(), strict=True):
             values = {"flour": flour_g, p: row.percent}
-            steps.append(Step(name, f"flour * {p} / 100", values, row.mass_g, "g", note=row.name, units={p: "1"}))
+            steps.append(Step(name, f"flour * {p} / 100", values, row.mass_g, "g", note=row.name, units={p: "%"}))
         values = {name: row.mass_g for name, row in lines.items()}
         steps.append(Step("dough", " + ".join(values), values, exact.dough_g, "g", note="all lines together"))
         if self.exact_g:
             values = {f"w{number}": row.mass_g for number, row in enumerate(self.final.rows, 1)}
             note = f"the final dough as the scale shows it: {', '.join(row.name for row in self.final.rows)}"
-            steps.append(
-                Step(
-                    "weighed",
-                    " + ".join(values),
-                    values,
-                    self.dough_g,
-                    "g",
-                    note=note,
-                    units=with_grams(values, *values),
-                )
-            )
+            units = dict.fromkeys(values, "g")
+            steps.append(Step("weighed", " + ".join(values), values, self.dough_g, "g", note=note, units=units))
         return Working(f"{self.formula.name}: {shown(self.dough_g / 1000)} kg of dough", tuple(steps), self.cautions)
 
     def _percent_names(self) -> list[str]:
@@ -263,7 +254,7 @@ class Batch:
             line = self.asked.removeprefix("using ")
             p = self._percent_names()[list(self.formula.percents).index(line)]
             values = {"at_hand": self.asked_g, p: self.formula.percents[line]}
-            note, units = f"{line} sets the batch", with_grams(values, "at_hand")
+            note, units = f"{line} sets the batch", {"at_hand": "g", p: "%"}
             yield Step("flour", f"100 * at_hand / {p}", values, flour_g, "g", note=note, units=units)
             return
         if self.baked_g:
@@ -283,7 +274,8 @@ class Batch:
             yield Step("dough", expression, values, self.dough_g, "g", note=note, units=units)
         total = self.formula.total_percent
         percents = self._percents()
-        yield Step("total", " + ".join(percents), percents, total, "%", note="the total percentage")
+        units = dict.fromkeys(percents, "%")
+        yield Step("total", " + ".join(percents), percents, total, "%", note="the total percentage", units=units)
         values = {"dough": self.dough_g, "total": total}
         yield Step("flour", "100 * dough / total", values, flour_g, "g", note="all the flour", units={"dough": "g"})
 

@@ -14,6 +14,7 @@ from .netweight import NONE_SHARE, TargetMass, lowest_target, read_none_share
 from .packrules import read_rule
 from .pieceloss import PieceLoss, divider_steps, read_piece_loss, spread_steps
 from .quantity import MASS, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .scalingweight import read_mass_price
 from .steadiness import room_for_spread, room_steps
 from .working import Caution, Step, Working, shown
@@ -120,6 +121,7 @@ class PayingDivider:
         per_g = float(self.price.of(1.0))
         paid = {"cost": float(self.cost.amount), "price_g": per_g, "pieces": float(self.within)}
         note = f"the cost of {self.cost} spread over the pieces, at {self.price}"
+        told = {self.cost.currency: "cost", f"{self.cost.currency}/g": "price_g", "1": "pieces"}
         steps.append(Step("needed", "cost / price_g / pieces", paid, self.needed_g, "g", note=note))
         known: dict[str, float] = {"mean_old": self.old.mean_g}
         if self.divider_sd_g is None:
@@ -127,12 +129,12 @@ class PayingDivider:
             values = known | {"mean_best": self.best.mean_g}
             note = "with no spread at all, less than is needed"
             steps.append(Step("most", "mean_old - mean_best", values, self.most_g, "g", note=note))
-            return Working("No divider pays", tuple(steps), self.cautions)
+            return Working("No divider pays", with_units(steps, told), self.cautions)
         mean_g = self.old.mean_g - self.needed_g
         steps.append(Step("mean", "mean_old - needed", known | {"needed": self.needed_g}, mean_g, "g"))
         room = room_steps(self.old.law, self.old.nominal_g, mean_g, self.old.none_share)
         steps += [*room, *divider_steps(self.loss, self.old.nominal_g, room[-1].value)[1:]]
-        return Working("The divider that pays", tuple(steps), self.cautions)
+        return Working("The divider that pays", with_units(steps, told), self.cautions)
 
 
 def _mean_steps(target: TargetMass, spread_g: float, loss: PieceLoss, word: str) -> list[Step]:

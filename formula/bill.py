@@ -9,13 +9,15 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Literal, get_args
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .errors import Fault, FormulaError, UnknownNameError, cited
+from .kinds import VOLUME
 from .lines import Lines
-from .money import Money, MoneyRule, Price, apportioned, rounded_money
+from .money import PIECES, Money, MoneyRule, Price, apportioned, rounded_money
 from .prices import FREE
 from .quantity import MASS, View
+from .readerunits import with_units
 from .working import Caution, Step, Working, summed_steps
 
 __all__ = ["LINE_KINDS", "BatchCost", "CostLine", "LineKind", "coin_step", "exact"]
@@ -24,6 +26,8 @@ Per = Literal["all", "mix", "piece", "kg"]
 LineKind = Literal["dough", "topping", "energy", "labour", "packaging"]
 LINE_KINDS: tuple[LineKind, ...] = get_args(LineKind)
 """What a line can be, in the order in which they stand on a bill."""
+_SIZES = {MASS: "g", VOLUME: "mL", PIECES: "pieces"}
+"""The units of what a price is for; energy and time are in those of their line."""
 NOT_IN_PIECES = 'scale with pieces= and piece= or baked=, such as scale(pieces=120, baked="800 g")'
 
 
@@ -187,10 +191,8 @@ class BatchCost:
         for number, line in enumerate(self.lines, 1):
             costs[f"c{number}"] = float(line.exact)
             steps.append(_line_step(line, number, self.currency))
-        sums, total = summed_steps("cost", costs)
-        steps += [
-            Step(s.symbol, s.expression, s.values, s.value, self.currency, note="all lines together") for s in sums
-        ]
+        sums, total = summed_steps("cost", costs, unit=self.currency)
+        steps += [evolve(step, note="all lines together") for step in sums]
         per_kg = 1000 * total / self.bread_g
         values = {"cost": total, "bread": self.bread_g}
         steps.append(
@@ -207,7 +209,8 @@ class BatchCost:
             steps.append(Step("cost_piece", "cost / sold", {"cost": total, "sold": sold}, last, self.currency))
             coin, unit = self.money(self.per_piece_exact), self.currency
         steps.append(coin_step("cost_piece" if self.pieces else "cost_kg", last, coin, unit, self.rule))
-        return Working(f"{self.name}: cost", tuple(steps), self.cautions)
+        told = {"g": "bread", "1": "pieces not_offered unsold", self.currency: "to_coin"}
+        return Working(f"{self.name}: cost", with_units(steps, told), self.cautions)
 
 
 def coin_step(symbol: str, value: float, money: Money, unit: str, rule: MoneyRule) -> Step:
@@ -222,22 +225,27 @@ def coin_step(symbol: str, value: float, money: Money, unit: str, rule: MoneyRul
     """
     coin = float(money.amount)
     values = {symbol: value, "to_coin": coin - value}
-    return Step("shown", f"{symbol} + to_coin", values, coin, unit, note=f"rounded once, {rule}")
+    note = f"rounded once, {rule}"
+    return Step("shown", f"{symbol} + to_coin", values, coin, unit, note=note, units={"to_coin": unit})
 
 
 def _line_step(line: CostLine, number: int, currency: str) -> Step:
     amount, paid, size = f"a{number}", f"p{number}", f"s{number}"
     value = float(line.exact)
-    values = {amount: line.amount}
+    values, units = {amount: line.amount}, {amount: line.unit}
     if line.price is None and not line.exact:
-        return Step(f"c{number}", f"0 * {amount}", values, 0.0, currency, note=f"{line.name}: {FREE}")
+        note = f"{line.name}: {FREE}"
+        return Step(f"c{number}", f"0 * {amount}", values, 0.0, currency, note=note, units=units)
     if line.price is None:
         values[paid] = value / line.amount
-        return Step(f"c{number}", f"{amount} * {paid}", values, value, currency, note=line.name)
+        units[paid] = f"{currency}/{line.unit}"
+        return Step(f"c{number}", f"{amount} * {paid}", values, value, currency, note=line.name, units=units)
+    units |= {paid: currency, size: _SIZES.get(line.price.kind, line.unit)}
     values |= {paid: float(line.price.amount), size: float(line.price.size)}
     expression = f"{amount} * {paid} / {size}"
     if line.per_unit != 1:
         values[f"w{number}"] = line.per_unit
+        units[f"w{number}"] = f"{line.unit}/{units[size]}"
         expression = f"{amount} / w{number} * {paid} / {size}"
     note = f"{line.name}, {line.unit}, at {line.price}"
-    return Step(f"c{number}", expression, values, value, currency, note=note)
+    return Step(f"c{number}", expression, values, value, currency, note=note, units=units)

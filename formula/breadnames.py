@@ -19,6 +19,7 @@ from .lines import Lines
 from .listing import DRAFT
 from .losses import Losses
 from .quantity import MASS, Door, Measure
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 
@@ -28,6 +29,7 @@ LEAST_SOLIDS: Final = Constant(62.0, "%", 0.0, "cfr-21-136", "136.110(a)")
 MILK_SOLIDS: Final = Constant(8.2, "parts per 100 of flour", 0.0, "cfr-21-136", "136.130")
 EGG_SOLIDS: Final = Constant(2.56, "%", 0.0, "cfr-21-136", "136.110, whole egg solids")
 RAISINS: Final = Constant(50.0, "parts per 100 of flour", 0.0, "cfr-21-136-160", "136.160")
+_ENRICHED: Final = "found least1 least2 least3 least4 least5"
 UNIT_LB: Final = Constant(0.5, "lb", 0.0, "cfr-136-3", "136.3, after cooling; less is a roll or bun")
 ENRICHED_MG_PER_LB: Final = Lines(
     {
@@ -115,7 +117,8 @@ class StandardNames:
         steps = loaf.steps() if loaf.water_g is None else (*loaf.steps(), *loaf.water_steps())
         # Two names may ask for the flour: it is added up once.
         once = {step.symbol: step for step in (*steps, *(step for check in self.checks for step in check.steps))}
-        return Working(f"{self.bread}: names by 21 CFR 136", tuple(once.values()), self.cautions)
+        told = {"%": "least", "g/lb": "pound", "mg/lb": _ENRICHED, "g/100 g": "dry"}
+        return Working(f"{self.bread}: names by 21 CFR 136", with_units(once.values(), told), self.cautions)
 
 
 def standard_names(

@@ -6,6 +6,8 @@ and each has its portion of every mix.
 
 from __future__ import annotations
 
+from typing import Final
+
 from attrs import frozen
 
 from .bakery import Mixer
@@ -18,9 +20,12 @@ from .mixes import Portion
 from .orders import Order, order_steps
 from .pour import Pour
 from .quantity import MASS, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = ["BreadPlan", "Dough", "Mix", "weighed_name"]
+
+_UNITS: Final = {"g": "capacity slack piece p", "1": "kept n pieces kept_up begun n_begun"}
 
 
 def weighed_name(bread: Formula, baked_g: float) -> str:
@@ -138,7 +143,7 @@ class BreadPlan:
             counts = {f"n_{number}": float(mix.count) for number, mix in enumerate(self.mixes, 1)}
             note = "mixes that hold some of it, with other breads of this dough"
             steps.append(Step("mixes", " + ".join(counts), counts, float(self.mix_count), "", note=note))
-            return Working(f"{self.name}: {_mixes(self.mix_count)}", tuple(steps), self.cautions)
+            return Working(f"{self.name}: {_mixes(self.mix_count)}", with_units(steps, _UNITS), self.cautions)
         values = {"capacity": self.mixer.capacity_g, "slack": self.slack_g, "kept": left, "piece": self.piece_g}
         fit = even((self.mixer.capacity_g - self.slack_g) * left / self.piece_g)
         note = f"pieces that the {self.mixer.name} holds; slack: for rounding to the scale, kept: left at the divider"
@@ -154,7 +159,7 @@ class BreadPlan:
             whole = f"n_begun + ceil((pieces - begun) / {holds})"
             values |= {"n_begun": float(self.begun_mixes), "begun": float(self.begun_pieces)}
         steps.append(Step("mixes", whole, values, float(self.mix_count), "", note=note))
-        return Working(f"{self.bread.name}: {self.mix_count} mixes", tuple(steps), self.cautions)
+        return Working(f"{self.bread.name}: {self.mix_count} mixes", with_units(steps, _UNITS), self.cautions)
 
 
 def _mixes(count: int) -> str:
@@ -237,4 +242,4 @@ class Dough:
         note = "the fewest in which no mix is too heavy"
         note += " or more than the oven keeps up with" if any(plan.most for plan in self.breads) else ""
         steps.append(Step("mixes", " + ".join(counts), counts, float(self.mix_count), "", note=note))
-        return Working(f"{self.name}: {_mixes(self.mix_count)}", tuple(steps), self.cautions)
+        return Working(f"{self.name}: {_mixes(self.mix_count)}", with_units(steps, _UNITS), self.cautions)

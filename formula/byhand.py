@@ -14,6 +14,7 @@ from attrs import frozen
 from .counting import even, read_count, read_weight, whole_pieces
 from .errors import cited
 from .quantity import MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = [
@@ -25,6 +26,8 @@ __all__ = [
     "pieces_at",
     "pieces_by_hand",
 ]
+
+_UNITS: Final = {"g": "dough piece mean sd sd_all", "1": "planned z pieces"}
 
 WIDEST: Final = 0.25
 """The standard deviation, in parts of the piece, from which the sums say little (common practice, no source)."""
@@ -153,7 +156,7 @@ class PiecesByHand:
             value = even(pieces_at(self.dough_g, self.mean_g, self.sd_g, -self.z if sign == "+" else self.z))
             steps.append(Step(f"n_{name}", expression, base, value, ""))
             steps.append(Step(name, f"floor(n_{name})", {f"n_{name}": value}, float(count), "", note=note))
-        return Working("Pieces by hand", tuple(steps), self.cautions)
+        return Working("Pieces by hand", with_units(steps, _UNITS), self.cautions)
 
 
 @frozen
@@ -191,7 +194,7 @@ class DoughByHand:
             Step("sd_all", "sd * pieces ** 0.5", pieces | {"sd": self.sd_g}, together_g, "g", note="of all of them"),
             Step("dough", "pieces * mean + z * sd_all", values, self.mass_g, "g", note=note),
         )
-        return Working("Dough to keep in hand", steps, self.cautions)
+        return Working("Dough to keep in hand", with_units(steps, _UNITS), self.cautions)
 
 
 def pieces_by_hand(

@@ -15,6 +15,7 @@ from attrs import frozen
 
 from .errors import Fault, UnknownNameError
 from .ingredient import Ingredient
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 
@@ -237,7 +238,7 @@ class SpecificHeat:
         title = f"Specific heat of {self.ingredient}"
         if self.way != "composition":
             step = Step("c", "c", {"c": self.cp_kj_kg_k}, self.cp_kj_kg_k, UNIT, self.source, self.where)
-            return Working(title, (step,), self.cautions)
+            return Working(title, with_units([step], {}), self.cautions)
         steps: list[Step] = []
         parts: dict[str, float] = {}
         for name, share in self.shares:
@@ -250,7 +251,8 @@ class SpecificHeat:
         sums = " + ".join(f"x_{name} * c_{name}" for name, _ in self.shares)
         note = "each gram counted once: the fibre is not in the carbohydrate"
         steps.append(Step("c", sums, parts, self.cp_kj_kg_k, UNIT, self.source, note))
-        return Working(title, tuple(steps), self.cautions)
+        told = {"°C": "t", UNIT: "a0", f"{UNIT}^2": "a1", f"{UNIT}^3": "a2", "1": "x"}
+        return Working(title, with_units(steps, told), self.cautions)
 
 
 def ingredient_cp(ingredient: Ingredient, temperature_c: float = MEAN_C) -> SpecificHeat:

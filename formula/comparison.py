@@ -13,6 +13,7 @@ from .formula import Formula
 from .ingredient import folded
 from .lines import Lines
 from .quantity import MASS, Door, Measure
+from .readerunits import with_units
 from .stage import on_base
 from .working import Step, Working, shown
 
@@ -95,7 +96,7 @@ class Comparison:
             steps.append(Step(f"{which}_total", " + ".join(values), values, total, "%", note="of all the flour"))
         totals = {"second_total": self.second_total_percent, "first_total": self.first_total_percent}
         steps.append(Step("d_total", "second_total - first_total", totals, self.difference_percent, "%"))
-        return Working(f"{self.first} and {self.second}", tuple(steps))
+        return Working(f"{self.first} and {self.second}", with_units(steps, {"%": "first second"}))
 
     def __str__(self) -> str:
         """Return the comparison as a small table: all overall lines, and of the stages the lines that differ."""

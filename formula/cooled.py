@@ -13,6 +13,7 @@ from attrs import frozen
 
 from .course import Course, Where
 from .quantity import ENERGY, TEMPERATURE, TIME, View, view
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from .quantity import Quantity
 
 __all__ = ["SELF_WARMING", "CoolingState", "CoolingTime", "LocalTemperatures"]
+
+_UNITS: Final = {"h": "t tau J", "°C": "air start target", "K/h": "w", "1": "A"}
 
 SELF_WARMING: Final = Constant(
     1.5, "K/h", 0.5, "self-warming-of-dough", "1 to 2 °C an hour at room temperature, by batch size; low authority"
@@ -48,7 +51,7 @@ class CoolingState:
     def working(self, where: Where = "core") -> Working:
         """Show the steps to the temperature of the core, the mean or the surface; the last line is it."""
         steps = (*self.course.tau_steps(where), *_temperature_steps(self.course, where, self.time_h))
-        return Working(f"Temperature of the {where}", steps, self.cautions)
+        return Working(f"Temperature of the {where}", with_units(steps, _UNITS | {"1": "rest"}), self.cautions)
 
 
 def _temperature_steps(course: Course, where: Where, time_h: float) -> list[Step]:
@@ -117,7 +120,8 @@ class CoolingTime:
                     Step("t_1", "tau * ln(A / theta)", values | {"A": weight}, first_h, "h", note="by the first term"),
                     Step("t", "t_1 + rest", parts, self.time_h, "h", note=note),
                 ]
-        return Working(f"Time until the {where} is there", tuple(steps), self.cautions)
+        told = _UNITS | {"1" if course.self_warming_k_h else "h": "rest"}
+        return Working(f"Time until the {where} is there", with_units(steps, told), self.cautions)
 
 
 @frozen
@@ -159,4 +163,5 @@ class LocalTemperatures:
         for place, (share, temperature_c) in enumerate(zip(self.shares, self.temperatures_c, strict=True), 1):
             values |= {f"s_{place}": share, f"T_{place}": temperature_c}
         expression = " + ".join(f"s_{place} * T_{place}" for place in range(1, len(self.shares) + 1))
-        return Working("Mean over the volume", (Step("T_mean", expression, values, self.mean_c, "°C"),), self.cautions)
+        mean = Step("T_mean", expression, values, self.mean_c, "°C")
+        return Working("Mean over the volume", with_units([mean], {"1": "s", "°C": "T"}), self.cautions)

@@ -17,6 +17,7 @@ from .basetemp import BASE_RULE, BaseTemperature, base_cautions, base_in_fahrenh
 from .errors import cited
 from .friction import count_fault
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, OptionalView, View
+from .readerunits import with_units
 from .sources import Constant
 from .water import read_yeast, water_cautions
 from .working import Caution, Step, Working, shown
@@ -121,8 +122,9 @@ class Correction:
             name, ratio = ways[self.rule][:2]
             moved = {"base": self.base_c, name: ratio, "T_wanted": self.wanted_c, "T_measured": self.measured_c}
             expression = f"base + {name} * (T_wanted - T_measured)"
-            others.append(Step("base_new", expression, moved, self.new_base_c, "°C", BASE_RULE))
-        return Working("Water for the next mix", (*others, steps[self.rule]), self.cautions)
+            others.append(Step("base_new", expression, moved, self.new_base_c, "°C summed", BASE_RULE))
+        told = {"°C": "T", "1": "N r_trade r_balance", "°C summed": "base"}
+        return Working("Water for the next mix", with_units((*others, steps[self.rule]), told), self.cautions)
 
 
 def correct_water(

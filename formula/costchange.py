@@ -11,6 +11,7 @@ from .errors import Fault, FormulaError
 from .lines import Lines
 from .money import Money, minor_digits, rounded_money
 from .quantity import SHARE, Door, Measure, View
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = ["CostComparison", "CostDifference", "PriceEffect", "Sensitivity", "compare_costs", "sensitivity"]
@@ -64,6 +65,7 @@ class Sensitivity:
                     float(effect.change),
                     effect.shown.currency,
                     note=effect.item,
+                    units={"rise": "1", "cost": effect.shown.currency, f"part_{number}": "1"},
                 )
             )
         return Working(f"What a rise of each price adds to a {self.per}", tuple(steps), self.cautions)
@@ -145,7 +147,8 @@ class CostComparison:
             steps.append(Step(name, " - ".join(values), values, added[name], unit, note=line.name))
         whole = float(self.whole.difference.amount)
         steps.append(Step("difference", " + ".join(added), added, whole, unit, note=f"{self.second} less {self.first}"))
-        return Working(f"Cost of a {self.per}: {self.first} and {self.second}", tuple(steps), self.cautions)
+        told = with_units(steps, {unit: "first second"})
+        return Working(f"Cost of a {self.per}: {self.first} and {self.second}", told, self.cautions)
 
 
 def compare_costs(first: BatchCost, second: BatchCost, per: Per | None = None) -> CostComparison:

@@ -147,10 +147,12 @@ def step_steps(name: str, amount_g: float, step_g: float, rounding: Rounding = "
     """
     count = even(amount_g / step_g)
     values = {name: amount_g, "scale_step": step_g}
-    first = Step("c", f"{name} / scale_step", values, count, "", note="in steps of the divider's scale")
+    note = "in steps of the divider's scale"
+    first = Step("c", f"{name} / scale_step", values, count, "", note=note, units=dict.fromkeys(values, "g"))
     values = {"c": count, "scale_step": step_g}
     shown_g = on_step(amount_g, step_g, rounding)
-    return first, Step("piece", f"{_TO_STEP[rounding]} * scale_step", values, shown_g, "g", note="what the scale shows")
+    expression, units = f"{_TO_STEP[rounding]} * scale_step", {"scale_step": "g"}
+    return first, Step("piece", expression, values, shown_g, "g", note="what the scale shows", units=units)
 
 
 def read_count(door: Door, value: object, where: str, least: int) -> int:

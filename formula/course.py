@@ -17,8 +17,9 @@ from attrs import frozen
 from .conduction import Place, body_excess, body_excess_integral_h, modes, volume_nodes
 from .newton import lumped_tau_h
 from .numeric import bracketed_root
-from .piece import Piece
+from .piece import SIZE_UNITS, Piece
 from .quantity import TEMPERATURE, TIME, WARMING, View
+from .readerunits import with_units
 from .working import Step
 
 __all__ = ["WHERES", "Course", "Method", "Where"]
@@ -180,7 +181,8 @@ class Course(Piece):
             values = {"rho": self.density_kg_m3, "c": self.specific_heat_kj_kg_k, "V_A": self.volume_per_area_m}
             values["h"] = self.heat_transfer_w_m2_k
             expression = "rho * c * V_A / h / 3.6"
-            return [*steps, Step("tau", expression, values, self.tau_h, "h", note="one temperature throughout")]
+            tau = Step("tau", expression, values, self.tau_h, "h", note="one temperature throughout")
+            return [*with_units((*steps, tau), SIZE_UNITS)]
         equations = {
             "slab": "first root of x tan x = Bi",
             "cylinder": "first root of x J1(x) / J0(x) = Bi",
@@ -201,8 +203,8 @@ class Course(Piece):
             terms.append(f"x{mark} ** 2 * alpha / L{mark} ** 2")
         expression = f"1 / ({' + '.join(terms)})"
         weight = self.weight(where)
-        return [
-            *steps,
+        steps += [
             Step("A", "A", {"A": weight}, weight, "1", "cengel-heat-transfer", f"weight of the first term, {where}"),
             Step("tau", expression, known, self.tau_h, "h", note="time constant of the first term"),
         ]
+        return [*with_units(steps, SIZE_UNITS)]

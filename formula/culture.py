@@ -7,15 +7,20 @@ follows the bacteria.  The temperature is always the levain's own, and taken as 
 
 from __future__ import annotations
 
+from typing import Final
+
 from attrs import frozen
 
 from .levainlog import LevainCalibration, rate_steps, read_dilution
 from .quantity import MASS, SHARE, TIME, Door, Measure, OptionalView, View
+from .readerunits import with_units
 from .ripening import Ripening, advised_share, as_facts, log_cautions, read_ripening
 from .souring import starter_from_share
 from .working import Caution, Step, Working, shown
 
 __all__ = ["LevainSeed", "LevainTime", "levain_seed", "levain_time"]
+
+_UNITS: Final = {"%": "starter hydration salt", "g": "seed total", "1/h": "mu", "h": "t", "1": "phi f"}
 
 
 @frozen
@@ -67,7 +72,7 @@ class LevainTime(Ripening):
             times = {f"f_{name}": factor, **values}
             steps.append(Step(f"t_{name}", f"f_{name} * {expression}", times, value, "h", note="end of the band"))
         steps.append(Step("t", expression, values, self.time_h, "h", self.curve.phi.source))
-        return Working(f"When the levain is ripe ({self.ripe})", tuple(steps), self.cautions)
+        return Working(f"When the levain is ripe ({self.ripe})", with_units(steps, _UNITS), self.cautions)
 
 
 def levain_time(
@@ -188,7 +193,8 @@ class LevainSeed(Ripening):
             numbers = {**whole, **values, f"f_{name}": factor}
             steps.append(Step(f"seed_{name}", expression, numbers, value, "g", note="end of the band"))
         steps.append(Step("seed", "total * share / 100", {**whole, **share}, self.seed_g, "g"))
-        return Working(f"Seed for a levain that is ripe ({self.ripe}) in time", tuple(steps), self.cautions)
+        title = f"Seed for a levain that is ripe ({self.ripe}) in time"
+        return Working(title, with_units(steps, _UNITS), self.cautions)
 
 
 def levain_seed(

@@ -26,6 +26,7 @@ from .mixes import Need, split_dough
 from .orders import Order
 from .pour import pour_for
 from .quantity import MASS, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 from .workshop import Workshop
 
@@ -118,7 +119,7 @@ class DayPlan:
             steps.append(Step(f"d_{number}", expression, values, dough.dough_g, "g", note=dough.title, inside=inside))
             doughs[f"d_{number}"] = dough.dough_g
         steps.append(Step("dough", " + ".join(doughs), doughs, self.dough_g, "g", note="all breads, as weighed"))
-        return Working(f"{self.bakery.name}: the day", tuple(steps), self.cautions)
+        return Working(f"{self.bakery.name}: the day", with_units(steps, {"1": "n", "g": "m"}), self.cautions)
 
     def to_tables(self) -> dict[str, Any]:
         """Return the plan as plain tables for other programs; weights in g, temperatures in °C."""

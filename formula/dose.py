@@ -20,6 +20,7 @@ from .limits import Extras, check_schedules, dose_cautions, read_extras, read_ne
 from .numeric import bracketed_root
 from .quantity import SHARE, Door, Measure, View
 from .rates import GasCurve, spread_factor
+from .readerunits import with_units
 from .schedule import DEFAULT_RATE, Schedule
 from .steps import Hold
 from .working import Caution, Step, Working
@@ -194,7 +195,7 @@ class YeastDose:
                 values[symbol] = mean
             expression += " * m_old / m_new"
         steps.append(Step("new_dose", expression, values, self.dose_percent, "%", note=f"{self.new_form} on its flour"))
-        return Working("Yeast for a new schedule", tuple(steps), self.cautions)
+        return Working("Yeast for a new schedule", with_units(steps, {"%": "dose", "h": "t"}), self.cautions)
 
 
 def yeast_dose(

@@ -15,6 +15,7 @@ from attrs import frozen
 from .errors import FormulaError, cited
 from .formula import Formula
 from .quantity import Door
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = [
@@ -102,7 +103,7 @@ class AllergenOrder:
             steps.append(Step(symbol, symbol, {symbol: counts[symbol]}, counts[symbol], "", note=note))
         expression = " + ".join(f"min(1, {symbol})" for symbol in counts) or "0"
         steps.append(Step("cleanings", expression, counts, float(self.cleanings), "", note="the fewest there can be"))
-        return Working("Order of doughs by allergens", tuple(steps), self.cautions)
+        return Working("Order of doughs by allergens", with_units(steps, {}), self.cautions)
 
 
 def allergen_order(breads: Iterable[Formula]) -> AllergenOrder:

@@ -23,6 +23,7 @@ from .feeding import StageBuild, StageUse, begin_near, fewest_builds
 from .lines import Lines
 from .mixes import SMALL_G
 from .quantity import MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .rounding import PROTECTED, apportioned
 from .samestage import Key, Recipe, at_the_mixer, recipes_of, uses_at_mixes
 from .weighing import BatchStage
@@ -117,7 +118,8 @@ class StageBuilds:
             steps.append(Step(name, f"(used_{name} + seed_{name}) / (1 - loss)", values, mass_g, "g", note=told))
         whole = " + ".join(masses) or "none"
         steps.append(Step("mass", whole, masses or {"none": 0.0}, self.mass_g, "g", note="all builds together"))
-        return Working("Preferments, sours and soakers of the day", tuple(steps), self.cautions)
+        units = {"g": "used seed none", "1": "loss"}
+        return Working("Preferments, sours and soakers of the day", with_units(steps, units), self.cautions)
 
     def to_tables(self) -> dict[str, Any]:
         """Return the builds, and what to weigh at the mixer, as plain tables; weights in g, minutes from midnight."""

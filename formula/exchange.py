@@ -17,6 +17,7 @@ from .ingredient import Ingredient
 from .lines import Lines
 from .moisture import BASIS, absorption_as_is, absorption_at_basis
 from .quantity import SHARE, Door, Measure
+from .readerunits import with_units
 from .refit import Exchange, changed_stage, is_number, line_of, refitted, remade, swapped, water_line
 from .table import SMALL
 from .working import Caution, Step, shown
@@ -82,7 +83,7 @@ def exchange_yeast(formula: Formula, old: str, new: str, *, factor: float | None
             Step("ratio", "f_new / f_old", {"f_new": f_new.value, "f_old": f_old.value}, ratio, "1"),
         ]
     made = _exchanged(formula, line, new, ratio, moist=False)
-    steps = (*found, *_by_weight(formula.percents[line], ratio, new))
+    steps = with_units((*found, *_by_weight(formula.percents[line], ratio, new)), {"%": "old"})
     return Exchange(formula, made, f"{formula.name}: {line} to {new}", steps, cautions)
 
 
@@ -138,7 +139,8 @@ def exchange_milk(formula: Formula, old: str, new: str) -> Exchange:
     steps.append(Step("ratio", "solids_old / solids_new", values, ratio, "1", note="equal solids"))
     steps += _by_weight(formula.percents[line], ratio, new)
     cautions = _fat_caution(formula.percents[line], line, new, milks, ratio)
-    return Exchange(formula, made, f"{formula.name}: {line} to {new}", tuple(steps), cautions)
+    told = with_units(steps, {"%": "old"})
+    return Exchange(formula, made, f"{formula.name}: {line} to {new}", told, cautions)
 
 
 def _fat_caution(percent: float, old: str, new: str, milks: Iterable[Ingredient], ratio: float) -> tuple[Caution, ...]:
@@ -295,7 +297,8 @@ def exchange_flour(
         for stage in formula.stages
     ]
     made = refitted(formula, stages, percents, flours=flours, later=change(formula.later))
-    return Exchange(formula, made, f"{formula.name}: {line} to {new}", steps)
+    told = with_units(steps, {"%": "rest s M_old M_new h basis d"})
+    return Exchange(formula, made, f"{formula.name}: {line} to {new}", told)
 
 
 def _water_steps(

@@ -9,17 +9,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
 
 from attrs import evolve, frozen
 
 from .lines import Lines
 from .process import Wait
 from .quantity import MASS, SHARE, View
+from .readerunits import with_units
 from .timeofday import WallClock
 from .working import Caution, Step, Working, summed_steps
 
 __all__ = ["StageBuild", "StageUse", "begin_near", "fewest_builds"]
+
+_UNITS: Final = {"min": "last latest first earliest", "1": "n loss seeded", "g": "m used"}
 
 
 def fewest_builds(windows: Sequence[tuple[int, int]]) -> tuple[tuple[int, ...], ...]:
@@ -189,7 +192,7 @@ class StageBuild:
     def working(self) -> Working:
         """Show when it may be begun and how its mass comes about; the last line is the mass."""
         steps = [*self._time_steps(), *self._mass_steps()]
-        return Working(f"{self.title}: built at {self.begin}", tuple(steps), self.cautions)
+        return Working(f"{self.title}: built at {self.begin}", with_units(steps, _UNITS), self.cautions)
 
     def _time_steps(self) -> Iterable[Step]:
         groups = {
@@ -227,9 +230,9 @@ class StageBuild:
             terms[f"n_{number} * m_{number}"] = count * mass_g
             names |= {f"n_{number}": float(count), f"m_{number}": mass_g}
         told = "; ".join(f"n_{number}, m_{number}: {into}" for number, (into, _) in enumerate(counts, 1))
-        steps, _ = summed_steps("used", terms, names)
-        yield from (evolve(step, unit="g") for step in steps[:-1])
-        yield evolve(steps[-1], unit="g", value=self.used_g, note=told)
+        steps, _ = summed_steps("used", terms, names, "g")
+        yield from steps[:-1]
+        yield evolve(steps[-1], value=self.used_g, note=told)
         values = {"used": self.used_g, "loss": self.loss_share}
         if self.seeded_share:
             seeded = {**values, "seeded": self.seeded_share}

@@ -20,6 +20,7 @@ from .ingredient import Ingredient
 from .lines import Lines
 from .losses import DOUGH_LOSSES, PLACES, Losses, times, turned_steps, written_left
 from .quantity import MASS, Door, Measure, OptionalView, View
+from .readerunits import with_units
 from .stage import Amounts, Stage, percent_lines
 from .working import Caution, Step, Working, shown, summed_steps
 
@@ -119,14 +120,15 @@ class FinishedLoaf:
         lines = {f"m{number}": each for number, each in enumerate(self.ingoing, 1)}
         masses = {name: each.mass_g for name, each in lines.items()}
         toppings = {"toppings": self.toppings_g} if self.toppings_g else {}
-        sums, ingoing_g = summed_steps("ingoing", masses)
-        return (
+        sums, ingoing_g = summed_steps("ingoing", masses, unit="g")
+        steps = (
             *(Step(name, name, {name: each.mass_g}, each.mass_g, "g", note=each.name) for name, each in lines.items()),
-            *(evolve(step, unit="g") for step in sums),
+            *sums,
             Step("dough", " - ".join(("ingoing", *toppings)), {"ingoing": ingoing_g, **toppings}, self.dough_g, "g"),
             *_moist_steps(self.losses, self.dough_g, self.left_g),
             Step("finished", " + ".join(("left", *toppings)), {"left": self.left_g, **toppings}, self.finished_g, "g"),
         )
+        return with_units(steps, {"g": "toppings", "1": " ".join(PLACES)})
 
     def water_steps(self) -> tuple[Step, ...]:
         """Return the steps from the water of the ingredients to the water and the solids in 100 g of the loaf.
@@ -138,21 +140,22 @@ class FinishedLoaf:
             got = f"no water content for {', '.join(self.water_gaps)}"
             raise FormulaError(Fault(self.bread, got, "the water in every ingredient", "add it to the catalogue"))
         waters = {f"w{number}": each.water_g or 0.0 for number, each in enumerate(self.ingoing, 1)}
-        sums, brought_g = summed_steps("brought", waters)
+        sums, brought_g = summed_steps("brought", waters, unit="g")
         flows = {"brought": brought_g, "dough": self.dough_g, "left": self.left_g}
         shares = {"water": self.water_g, "finished": self.finished_g}
-        return (
+        steps = (
             *(
                 Step(name, f"m{name[1:]} * share{name[1:]} / 100", _shares(name[1:], each), each.water_g or 0.0, "g")
                 for name, each in zip(waters, self.ingoing, strict=True)
             ),
-            *(evolve(step, unit="g", note="the water of all ingredients") for step in sums),
+            *(evolve(step, note="the water of all ingredients") for step in sums),
             Step("water", "max(0, brought - (dough - left))", flows, self.water_g, "g", note="only water leaves"),
             Step("water_percent", "100 * water / finished", shares, self.water_percent, "%"),
             Step(
                 "solids_percent", "100 - water_percent", {"water_percent": self.water_percent}, self.solids_percent, "%"
             ),
         )
+        return with_units(steps, {"g": "m dough left finished", "g/100 g": "share"})
 
     def working(self) -> Working:
         """Show the steps; the last line is the weight of the loaf, or with its water all known its solids."""

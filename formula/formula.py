@@ -350,7 +350,8 @@ class Formula:
         names = [f"p{number}" for number in range(1, len(self.percents) + 1)]
         legend = ", ".join(f"{symbol} {line}" for symbol, line in zip(names, self.percents, strict=True))
         values = dict(zip(names, self.percents.values(), strict=True))
-        total = Step("total", " + ".join(names), values, self.total_percent, "%", note=legend)
+        units = dict.fromkeys(names, "%")
+        total = Step("total", " + ".join(names), values, self.total_percent, "%", note=legend, units=units)
         return Working(f"{self.name}: the total percentage", (total,))
 
     def __str__(self) -> str:

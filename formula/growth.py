@@ -15,6 +15,7 @@ from attrs import frozen
 from .errors import UnknownNameError
 from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, View, write
 from .rates import GasCurve
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 from .yeast import yeast_form
@@ -156,7 +157,8 @@ class YeastGrowth:
         ends = {"increase": self.increase_percent}
         if not begun or not clock or not self.growth:
             note = "the lag is not over" if not begun else "no growth"
-            return Working("Growth of yeast", (Step("increase", "increase", ends, 0.0, "%", note=note),), self.cautions)
+            stays = Step("increase", "increase", ends, 0.0, "%", note=note)
+            return Working("Growth of yeast", with_units([stays], {}), self.cautions)
         steps = (
             Step("r", "growth_T / growth_27", clocked, clock, "1", "rosso-1993", "growth beside that at 27 °C"),
             Step("grown", "(t - lag) * r", lagged, grown_h, "h", note="hours at 27 °C after the lag"),
@@ -178,7 +180,8 @@ class YeastGrowth:
                 "%",
             ),
         )
-        return Working("Growth of yeast", steps, self.cautions)
+        told = {"1/h": "growth_T growth_27 mu", "h": "t lag", "%": "dose gain", "1": "factor growth"}
+        return Working("Growth of yeast", with_units(steps, told), self.cautions)
 
 
 def yeast_growth(

@@ -18,6 +18,7 @@ from .batch import Batch
 from .errors import Fault, FormulaError
 from .heat import heat_balance
 from .quantity import DIFFERENCE, ENERGY_PER_MASS, TEMPERATURE, Door, Measure, View, view, write
+from .readerunits import with_units
 from .trials import Trial
 from .uncertainty import Contribution, Uncertainty, propagated
 from .working import Caution, Step, Working
@@ -165,7 +166,8 @@ class WorkFromTrials:
         values = dict(zip(names, self.works_kj_kg, strict=True))
         expression = f"({' + '.join(names)}) / {len(names)}"
         step = Step("work", expression, values, self.work_kj_kg, "kJ/kg", note="each by the heat balance of its trial")
-        return Working("Mixing work from trials", (step,), self.cautions)
+        steps = with_units([step], {"kJ/kg": "w"})
+        return Working("Mixing work from trials", steps, self.cautions)
 
 
 def work_from_trials(batch: Batch, trials: Iterable[Trial]) -> WorkFromTrials:

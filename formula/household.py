@@ -57,7 +57,9 @@ class HouseholdMass:
     def working(self) -> Working:
         """Show the step; its value is the weight."""
         values = {"n": self.amount, "each": self.each_g}
-        step = Step("mass", "n * each", values, self.mass_g, "g", self.source, f"each: {self.each}")
+        step = Step(
+            "mass", "n * each", values, self.mass_g, "g", self.source, f"each: {self.each}", {"n": "1", "each": "g"}
+        )
         return Working(f"{self.measure} of {self.ingredient}", (step,), self.cautions)
 
 

@@ -14,6 +14,7 @@ from typing import Final, Literal, get_args
 from attrs import frozen
 
 from .quantity import MASS, TEMPERATURE, Door, Measure, View, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 
@@ -47,7 +48,7 @@ ICE_HEAT_RATIO: Final = Constant(
 )
 """Heat capacity of ice over that of water."""
 
-_UNITS: Final = {"tap": "°C", "wanted": "°C", "ice_temperature": "°C", "L_c": "K", "ci_c": "1"}
+_UNITS: Final = {"°C": "tap wanted ice_temperature", "K": "L_c", "1": "ci_c", "g": "water"}
 
 LARGEST_TABULATED_SHARE: Final = Constant(0.573, "1", 0.0005, "koerner-ice-table", "tap 80 °F, calculated water -30 °F")
 """The largest share of ice in the dough water for which the trade prints a figure."""
@@ -176,16 +177,8 @@ class IceFor:
         mass, part = {"water": self.formula_water_g}, {"x": per_water}
         liquid = "water * (1 - x)" if self.keep == "total" else "water"
         steps = (
-            Step("D", expression, values, divisor, "K", latent.source, note, _UNITS),
-            Step(
-                "x",
-                "(tap - wanted) / D",
-                share,
-                per_water,
-                "1",
-                note="ice per part of the formula's water",
-                units=_UNITS,
-            ),
+            Step("D", expression, values, divisor, "K", latent.source, note),
+            Step("x", "(tap - wanted) / D", share, per_water, "1", note="ice per part of the formula's water"),
             Step(
                 "draw",
                 liquid,
@@ -193,12 +186,11 @@ class IceFor:
                 self.water_g,
                 "g",
                 note="water to draw",
-                units={"water": "g"},
             ),
-            Step("ice", "water * x", mass | part, self.ice_g, "g", units={"water": "g"}),
+            Step("ice", "water * x", mass | part, self.ice_g, "g"),
         )
         kept = "replacing water" if self.keep == "total" else "on top of the water"
-        return Working(f"Ice {kept}", steps, self.cautions)
+        return Working(f"Ice {kept}", with_units(steps, _UNITS), self.cautions)
 
 
 def ice_for(

@@ -14,6 +14,7 @@ from attrs import frozen
 
 from .errors import Fault, FormulaError
 from .process import Process
+from .readerunits import with_units
 from .working import Caution, Step, Working
 from .workshop import Oven
 
@@ -80,7 +81,7 @@ class LargestMix:
             values = {"spare": spare, "lag": lag, "together": float(self.together)}
             whole = "together * (1 + floor(spare / lag))"
             steps.append(Step("pieces", whole, values, float(self.pieces), "", note="whole rounds of all ovens"))
-        return Working(title, tuple(steps), self.cautions)
+        return Working(title, with_units(steps, {"min": "cycle s window", "1": "together load"}), self.cautions)
 
 
 def largest_mix(process: Process, ovens: Iterable[Oven]) -> LargestMix:

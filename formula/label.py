@@ -25,6 +25,7 @@ from .lines import Lines
 from .listing import ALLERGENS_OF, BLANK, DRAFT, Entry, Listed, as_html, as_markdown, as_text, listed, quid_text
 from .losses import Losses
 from .quantity import SHARE, Door, Measure, grid, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown, summed_steps
 
@@ -156,8 +157,8 @@ class Declaration:
                     values[f"k{symbols[line][1:]}"] = self.reconstituted[line]
             steps.append(Step(name, " + ".join(terms), values, entry.mass_g, "g", rule, entry.listed.name))
         if len(plain) < len(names):
-            sums, others_g = summed_steps("others", {name: entry.mass_g for name, entry in plain.items()})
-            steps += [Step(step.symbol, step.expression, step.values, step.value, "g") for step in sums]
+            sums, others_g = summed_steps("others", {name: entry.mass_g for name, entry in plain.items()}, unit="g")
+            steps += sums
             values = {"finished": self.loaf.finished_g, "others": others_g}
             pool_g = max(0.0, self.loaf.finished_g - others_g)
             note = "added water and volatile ingredients by what the others leave of the finished bread"
@@ -190,10 +191,10 @@ class Declaration:
                 )
                 note = f"{entry.listed.name}: ingoing weight over the finished bread"
                 steps.append(Step(f"q{number}", expression, values, entry.quid_percent, "%", rule, note))
-        sums, _ = summed_steps("listed", {name: entry.mass_g for name, entry in names.items()})
-        steps += [Step(step.symbol, step.expression, step.values, step.value, "g", rule) for step in sums]
+        sums, _ = summed_steps("listed", {name: entry.mass_g for name, entry in names.items()}, unit="g")
+        steps += [evolve(step, source=rule) for step in sums]
         title = f"{self.bread}: the list of ingredients by the rules of {REGION_WORDS[self.region]}"
-        return Working(title, tuple(steps), self.cautions)
+        return Working(title, with_units(steps, {"1": "k"}), self.cautions)
 
 
 def declaration(

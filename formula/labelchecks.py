@@ -20,6 +20,7 @@ from .lines import Lines
 from .losses import Losses
 from .numeric import bracketed_root
 from .quantity import SHARE, TIME, Measure, OptionalView, View, read
+from .readerunits import with_units
 from .schedule import Schedule
 from .sources import Constant
 from .steps import Leg
@@ -99,12 +100,13 @@ class SaltCheck:
             steps.append(
                 Step(f"na{number}", expression, values, sodium[f"na{number}"], "mg", note=f"sodium of {each.name}")
             )
-        sums, total_mg = summed_steps("sodium", sodium)
-        steps += [Step(step.symbol, step.expression, step.values, step.value, "mg") for step in sums]
+        sums, total_mg = summed_steps("sodium", sodium, unit="mg")
+        steps += sums
         values = {"factor": SALT_PER_SODIUM.value, "sodium": total_mg, "finished": loaf.finished_g}
         expression = "100 * factor * sodium / 1000 / finished"
         steps.append(Step("salt", expression, values, self.salt_percent, "%", SALT_PER_SODIUM.source, "of the loaf"))
-        return Working(f"{loaf.bread}: salt in 100 g", tuple(steps), self.cautions)
+        told = {"mg/100 g": "mg", "1": "factor"}
+        return Working(f"{loaf.bread}: salt in 100 g", with_units(steps, told), self.cautions)
 
 
 def salt_target(
@@ -193,7 +195,7 @@ class AcrylamideClass:
             ),
             Step("benchmark", "benchmark", values, self.benchmark_ug_per_kg, "µg/kg", rule.source, rule.where),
         )
-        return Working(f"{self.bread}: acrylamide", steps, self.cautions)
+        return Working(f"{self.bread}: acrylamide", with_units(steps, {}), self.cautions)
 
 
 def acrylamide_class(
@@ -264,7 +266,7 @@ class HeldDough:
         ]
         note = f"of {shown(self.limit_h)} h that time alone allows"
         steps.append(Step("warm", " + ".join(hours), hours, self.warm_h, "h", TIME_H.source, note))
-        return Working(f"{self.bread}: dough with egg or dairy held warm", tuple(steps), self.cautions)
+        return Working(f"{self.bread}: dough with egg or dairy held warm", with_units(steps, {}), self.cautions)
 
 
 def held_dough(formula: Formula, schedule: Schedule, *, cultures: Mapping[str, Mixture] | None = None) -> HeldDough:

@@ -15,6 +15,7 @@ from attrs import frozen
 
 from .errors import Fault, FormulaError
 from .quantity import MASS, SHARE, TEMPERATURE, TIME, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .souring import COLDEST_C, CURVES, growth_rate_per_h, phi_from_log, share_from_starter
 from .spread import outlying, student_t95
 from .working import Caution, Step, Working, shown
@@ -136,10 +137,12 @@ def rate_steps(ripe: str, temperature_c: float, mark: str = "") -> tuple[Step, .
     a, b, c = f"a_{ripe}", f"b_{ripe}", f"c_{ripe}"
     fitted = {a: curve.a.value, b: curve.b.value, c: curve.c.value, x: x_k}
     rate = growth_rate_per_h(temperature_c, curve)
-    return (
+    units = {"°C": f"T_max_{ripe} T{mark}", "1/(h K^b)": a, "1": b, "1/K": c}
+    steps = (
         Step(x, f"T_max_{ripe} - T{mark}", values, x_k, "K", curve.highest.source, held),
         Step(mu, f"{a} * {x} ** {b} * exp(-{c} * {x})", fitted, rate, "1/h", curve.a.source, curve.organism),
     )
+    return with_units(steps, units)
 
 
 @frozen(init=False)
@@ -247,7 +250,8 @@ class LevainCalibration:
         product = " * ".join(found)
         values = {**found, "n": float(self.count)}
         steps.append(Step("phi", f"({product}) ** (1 / n)", values, self.phi, "1", note="their geometric mean"))
-        return Working(f"The levain's own constant, ripe meaning {self.ripe}", tuple(steps), self.cautions)
+        told = {"%": "share", "h": "t", "1": "n"}
+        return Working(f"The levain's own constant, ripe meaning {self.ripe}", with_units(steps, told), self.cautions)
 
 
 def calibrated(records: Iterable[LevainRecord]) -> LevainCalibration:

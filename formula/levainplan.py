@@ -15,6 +15,7 @@ from attrs import frozen
 from .levainlog import LevainCalibration, rate_steps
 from .lines import Lines
 from .quantity import MASS, SHARE, TIME, View, view
+from .readerunits import with_units
 from .ripening import Ripening, log_cautions
 from .timeofday import clock
 from .working import Caution, Step, Working, shown
@@ -165,7 +166,8 @@ class LevainPlan:
             fed_g, note = math.fsum(build.fed_g.values()), f"fed: {' and '.join(build.fed_g)}"
             steps.append(Step(f"fed_{number}", f"{total} * (1 - s_{number})", values, fed_g, "g", note=note))
             steps.append(Step(f"seed_{number}", f"{total} * s_{number}", values, build.seed_g, "g"))
-        return Working("Builds of the levain, backwards", tuple(steps), self.cautions)
+        told = {"1": "phi", "h": "t", "g": "wanted kept seed"}
+        return Working("Builds of the levain, backwards", with_units(steps, told), self.cautions)
 
 
 def planned(

@@ -385,4 +385,12 @@ def turned_steps(losses: Losses, places: Iterable[str] = PLACES) -> Iterable[Ste
         for name, share in _given(losses, places).items():
             on_bread = f"{name}_on_bread"
             note = "from a share of the bread to one of the dough"
-            yield Step(name, f"{on_bread} / (1 + {on_bread})", {on_bread: share}, share_on_dough(share), "1", note=note)
+            yield Step(
+                name,
+                f"{on_bread} / (1 + {on_bread})",
+                {on_bread: share},
+                share_on_dough(share),
+                "1",
+                note=note,
+                units={on_bread: "1"},
+            )

@@ -15,6 +15,7 @@ from attrs import frozen
 from .errors import Fault, QuantityError, cited
 from .losses import On, bread_mass_g, share_on_dough
 from .quantity import MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .shape import Loaf, LoafShape, read_shape
 from .sources import Constant
 from .working import Caution, Step, Working, shown
@@ -181,7 +182,8 @@ class LossEstimate:
                 note=f"of the dough; {note[self.method]}",
             )
         )
-        return Working("Bake loss of another loaf", tuple(steps), self.cautions)
+        told = {"1": "loss_on_bread loss_known r p"}
+        return Working("Bake loss of another loaf", with_units(steps, told), self.cautions)
 
 
 def estimate_loss(
@@ -330,7 +332,8 @@ class WheatLoaf:
             step = Step(
                 "bread", "(dough - a) / b", line | {"dough": self.dough_g}, self.bread_g, "g", LINE_SLOPE.source
             )
-        return Working("A wheat loaf by the printed line", (step,), self.cautions)
+        told = {"g": "a bread dough", "1": "b"}
+        return Working("A wheat loaf by the printed line", with_units([step], told), self.cautions)
 
 
 def wheat_loaf(*, dough: Measure | None = None, bread: Measure | None = None) -> WheatLoaf:

@@ -16,6 +16,7 @@ from attrs import frozen
 from .csvtable import read_csv
 from .errors import Fault, QuantityError, UnknownNameError, cited
 from .quantity import MASS, SHARE, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .spread import outlying, student_t95
 from .working import Caution, Step, Working, shown, summed_steps
 
@@ -221,7 +222,8 @@ class MeasuredLoss:
             Step("high", "mean + t * error", mean | band, self.high_share, "1"),
             Step("loss", "mean", mean, self.loss_share, "1", note="of the dough"),
         ]  # fmt: skip
-        return Working(f"Loss from {len(self.kept)} weighings", tuple(steps), self.cautions)
+        told = {"g": "baked scaled", "1": "n N f t"}
+        return Working(f"Loss from {len(self.kept)} weighings", with_units(steps, told), self.cautions)
 
 
 def measured_loss(

@@ -11,6 +11,7 @@ from attrs import frozen
 
 from .friction import RISE_RULE, Friction, Given, check_count, count_fault, friction_from_rise_k
 from .quantity import DIFFERENCE, TIME, Door, Measure, View
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = ["MINUTE_RULE", "FrictionFromTime", "friction_from_minutes", "friction_from_minutes_k", "minutes_of"]
@@ -90,7 +91,8 @@ class FrictionFromTime(Friction):
             both = {"friction": made_k, "M": float(self.count), "N": float(self.measured_count)}
             note = f"rescaled to {self.count} temperatures"
             steps.append(Step("friction_new", "friction * M / N", both, self.friction_k, "K", RISE_RULE, note))
-        return Working("Friction from the time of mixing", tuple(steps), self.cautions)
+        told = {"K/min": "rate", "min": "minutes", "1": "N M"}
+        return Working("Friction from the time of mixing", with_units(steps, told), self.cautions)
 
 
 def friction_from_minutes(

@@ -24,6 +24,7 @@ from .pour import Pour, pour_for
 from .process import Process
 from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, OptionalView, View, write
 from .rates import Rate
+from .readerunits import with_units
 from .ready import step_temperature
 from .schedule import Schedule, rate_given
 from .steps import Hold
@@ -136,7 +137,8 @@ class MixWait:
         else:
             values = {"wait": float(self.wait_min)}
             steps.append(Step("left", "wait", values, self.left_min, "min", note="nothing is changed"))
-        return Working(title, tuple(steps), self.cautions)
+        told = {"min": "bulk best", "%": "dose", "1": "part", "g": "yeast scale_step"}
+        return Working(title, with_units(steps, told), self.cautions)
 
 
 def mix_waits(

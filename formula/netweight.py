@@ -21,6 +21,7 @@ from .allowances import CONFIDENCE, NO_ALLOWANCES, Allowances, read_allowances, 
 from .errors import cited
 from .packrules import WeightRule, read_rule, weight_rule
 from .quantity import MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working
 
@@ -163,7 +164,7 @@ class TargetMass:
         for name, (limit_g, _) in piece_limits(self.law, self.nominal_g, self.none_share).items():
             limit = "nominal - 2 * T" if name == "2T" else "nominal - T"
             steps.append(Step(f"limit_{name}", limit, known, limit_g, "g"))
-        return steps
+        return [*with_units(steps, {"g": "nominal"})]
 
     def mean_steps(self, word: str = "") -> list[Step]:
         """Return the steps from the limits to the mean; ``word`` tells two of them apart, such as "_old"."""
@@ -180,7 +181,8 @@ class TargetMass:
         more, added = self.allowances.steps()
         expression = " + ".join((f"max({', '.join(means)})", *added))
         note = "the nominal weight decides" if self.set_by == "mean" else f"the limit {self.set_by} decides"
-        return [*steps, *more, Step(f"mean{word}", expression, means | added, self.mean_g, "g", note=note)]
+        mean = Step(f"mean{word}", expression, means | added, self.mean_g, "g", note=note)
+        return [*with_units((*steps, *more, mean), {"g": "nominal limit s drift sampling", "1": "z"})]
 
     def working(self) -> Working:
         """Show the steps; the last line is the lowest process mean."""

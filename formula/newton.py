@@ -14,6 +14,7 @@ from attrs import frozen
 
 from .errors import Fault, QuantityError
 from .quantity import TEMPERATURE, TIME, Door, Measure, View, read, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = [
@@ -28,6 +29,8 @@ __all__ = [
     "newton_tau_h",
     "newton_time_h",
 ]
+
+_UNITS: Final = {"°C": "start air reading target", "h": "t t_read tau"}
 
 _READING_ERROR_K: Final = 0.5
 """What a kitchen thermometer is good for; a reading that such an error changes by more than a tenth is called weak."""
@@ -196,7 +199,7 @@ class NewtonCooling:
         values = {"start": self.start_c, "air": self.air_c, "reading": self.reading_c, "t_read": self.reading_time_h}
         expression = "t_read / ln((start - air) / (reading - air))"
         step = Step("tau", expression, values, self.tau_h, "h", note="time constant by one reading")
-        return Working("Newton's law of cooling", (step,), self.cautions)
+        return Working("Newton's law of cooling", with_units([step], _UNITS), self.cautions)
 
 
 @frozen
@@ -215,7 +218,8 @@ class NewtonTemperature:
         """Show the steps; the last line is the temperature."""
         values = {"air": self.cooling.air_c, "start": self.cooling.start_c, "t": self.time_h, "tau": self.cooling.tau_h}
         step = Step("T", "air + (start - air) * exp(-t / tau)", values, self.temperature_c, "°C")
-        return Working("Temperature after a time", (*self.cooling.working().steps, step), self.cautions)
+        steps = with_units((*self.cooling.working().steps, step), _UNITS)
+        return Working("Temperature after a time", steps, self.cautions)
 
 
 @frozen
@@ -235,7 +239,8 @@ class NewtonTime:
         values = {"tau": self.cooling.tau_h, "start": self.cooling.start_c, "air": self.cooling.air_c}
         target = {"target": self.temperature_c}
         step = Step("t", "tau * ln((start - air) / (target - air))", values | target, self.time_h, "h")
-        return Working("Time to a temperature", (*self.cooling.working().steps, step), self.cautions)
+        steps = with_units((*self.cooling.working().steps, step), _UNITS)
+        return Working("Time to a temperature", steps, self.cautions)
 
 
 def cooling_from_reading(*, start: Measure, air: Measure, reading: Measure, after: Measure) -> NewtonCooling:

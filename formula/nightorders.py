@@ -23,6 +23,7 @@ from .lines import Lines
 from .mixes import SMALL_G
 from .orders import Order
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, write
+from .readerunits import with_units
 from .refit import parts_of
 from .samestage import Key, Recipe, at_the_mixer, recipes_of, uses_at_mixes
 from .stage import FINAL
@@ -76,7 +77,7 @@ class ChangedOrders:
             steps.append(Step(f"part_{number}", expression, values, shares[f"part_{number}"], "1", note=stage.name))
         whole = f"min(1, {', '.join(shares)})" if shares else "1"
         steps.append(Step("carried", whole, shares, self.carried_share, "1", note="of the orders, all cut alike"))
-        return Working("Changed orders and what stands", tuple(steps), self.cautions)
+        return Working("Changed orders and what stands", with_units(steps, {"g": "usable needed"}), self.cautions)
 
     def to_tables(self) -> dict[str, Any]:
         """Return everything as plain tables for other programs; weights in g, times in h, percentages of all the flour."""

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final, Literal
 
+from attrs import evolve
+
 from .energyfactors import (
     GENERAL_CARBOHYDRATE,
     GENERAL_FAT,
@@ -154,7 +156,8 @@ def figure_steps(ingredient: Ingredient, way: EnergyWay, number: str) -> dict[st
         number: what the names in the working end in, such as "2".
     """
     steps = _steps_eu(ingredient, number) if way == "eu" else _steps_us(ingredient, way, number)
-    return {key: steps.get(key) for key in _derived(way)}
+    done = {key: evolve(step, unit=f"{step.unit}/100 g") for key, step in steps.items()}
+    return {key: done.get(key) for key in _derived(way)}
 
 
 def _derived(way: EnergyWay) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from .legalnames import REGION_WORDS, Region
 from .lines import Lines
 from .nutrients import EnergyWay, TapWater, figure_steps, ingredient_figures
 from .quantity import MASS, OptionalView
+from .readerunits import with_units
 from .sources import source
 from .tablefigure import Nutrient, NutritionRow
 from .working import Caution, Step, Working, shown, summed_steps
@@ -177,7 +178,22 @@ class Nutrition:
         # Energy comes last: it is made of the others.
         for nutrient in sorted(self.nutrients, key=lambda each: each.key == "energy_kcal"):
             steps += self._steps(nutrient, figures)
-        return Working(f"{self.bread}: nutrition, {self.region.upper()}", tuple(steps), self.cautions)
+        return Working(
+            f"{self.bread}: nutrition, {self.region.upper()}", with_units(steps, self._told()), self.cautions
+        )
+
+    def _told(self) -> dict[str, str]:
+        """Return the units of the names in the working: figures for 100 g of an ingredient, factors and daily values."""
+        told = {"g": "serving m", "1": "n_factor", "kcal/g": "factor"}
+        figures = {
+            "g": "table by_difference share fat_g fibre_g ash_g protein_g carbohydrate_g",
+            "mg": "sodium_mg",
+            "kcal": "table_kcal energy_kcal",
+        }
+        for each in self.nutrients:
+            figures[each.unit] = f"{figures.get(each.unit, '')} {each.key}"
+            told[each.unit] = f"{told.get(each.unit, '')} {each.key}_daily"
+        return told | {f"{unit}/100 g": names for unit, names in figures.items()}
 
     def _steps(self, nutrient: Nutrient, figures: Mapping[str, Lines[float | None]]) -> Iterator[Step]:
         """Show one figure: weights times figures, over the weight of the loaf; then a serving, and its daily value."""
@@ -188,7 +204,7 @@ class Nutrition:
             if value := figures[each.name][key]:
                 names |= {f"m{number}": each.mass_g, f"{key}{number}": value}
                 terms[f"m{number} * {key}{number}"] = each.mass_g * value
-        unit, mass_g = nutrient.unit, self.serving_g
+        unit, mass_g = f"{nutrient.unit}/100 g", self.serving_g
         note = (
             f"at least: not known for {', '.join(nutrient.gaps)}"
             if nutrient.gaps
@@ -197,7 +213,7 @@ class Nutrition:
         if not terms:
             yield Step(key, "0", {}, nutrient.least_per_100_g, unit, nutrient.source, note)
         else:
-            sums, total = summed_steps(f"{key}_sum", terms, names)
+            sums, total = summed_steps(f"{key}_sum", terms, names, f"{nutrient.unit}/100")
             yield from sums
             values = {f"{key}_sum": total, "finished": self.loaf.finished_g}
             value = nutrient.least_per_100_g
@@ -215,7 +231,7 @@ class Nutrition:
                 f"{key}_percent", expression, daily, percent, "%", _DAILY, f"on the label {text.text} ({text.source})"
             )
         note = "at least" if nutrient.gaps else _label_note(nutrient, mass_g, self.region)
-        yield Step(f"{key}_serving", f"{key} * serving / 100", values, held, unit, "", f"in a serving; {note}")
+        yield Step(f"{key}_serving", f"{key} * serving / 100", values, held, nutrient.unit, "", f"in a serving; {note}")
 
     def __str__(self) -> str:
         """Return the table as text."""

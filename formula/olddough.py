@@ -20,6 +20,7 @@ from .errors import ContradictionError, Fault, FormulaError, UnknownNameError, c
 from .formula import Formula
 from .lines import Lines
 from .quantity import MASS, TEMPERATURE, TIME, Door, Measure, View, write
+from .readerunits import with_units
 from .refit import remade
 from .stage import Stage
 from .table import SMALL
@@ -169,12 +170,13 @@ class WithOldDough:
         if rest_g:
             steps.append(Step("others", "others", {"others": rest_g}, rest_g, "g", note="lines that it has nothing of"))
             taken["others"] = rest_g
-        sums, _ = summed_steps("dough", {"used": self.used_g, **taken})
+        sums, _ = summed_steps("dough", {"used": self.used_g, **taken}, unit="g")
         *blocks, last = sums
-        steps += [evolve(step, unit="g") for step in blocks]
+        steps += blocks
         note = "what is new in the bread comes on top" if self.added else "as it was without"
-        steps.append(evolve(last, value=self.dough_g, unit="g", note=note))
-        return Working(f"{self.formula.name} with old dough", tuple(steps), self.cautions)
+        steps.append(evolve(last, value=self.dough_g, note=note))
+        told = {"g": "room had", "1": "share"}
+        return Working(f"{self.formula.name} with old dough", with_units(steps, told), self.cautions)
 
 
 def with_old_dough(

@@ -19,6 +19,7 @@ from .formula import Formula
 from .losses import Losses, dough_mass_g
 from .orders import Order, numbered, order_steps
 from .quantity import MASS, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = ["DoughForOrders", "OrderedDough", "OrderedMix", "OrderedProduct", "dough_for_orders"]
@@ -101,7 +102,11 @@ class OrderedDough:
 
     def working(self) -> Working:
         """Show every loss from the baked weight to the dough and its mixes; the last line is the dough of all mixes."""
-        return Working(f"{self.bread.name}: dough for the orders", tuple(self._steps()), self.cautions)
+        return Working(
+            f"{self.bread.name}: dough for the orders",
+            with_units(self._steps(), {"1": "pieces n times"}),
+            self.cautions,
+        )
 
     def _steps(self) -> Iterator[Step]:
         one = len(self.products) == 1

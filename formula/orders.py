@@ -14,6 +14,7 @@ from .formula import Formula
 from .losses import Losses
 from .losssteps import mixed_step
 from .quantity import MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .timeofday import read_clock
 from .working import FUNCTIONS, Step
 
@@ -134,7 +135,8 @@ def order_steps(
     else:
         values = {"scaling_weight": exact_g}
         steps.append(Step("piece", "scaling_weight", values, piece_g, "g", note="what the scale shows"))
-    return [*steps, mixed_step(first.losses, pieces, piece_g)]
+    steps.append(mixed_step(first.losses, pieces, piece_g))
+    return [*with_units(steps, {"1": "ordered spares reject"})]
 
 
 def numbered(steps: Iterable[Step], number: int) -> list[Step]:
@@ -149,6 +151,7 @@ def numbered(steps: Iterable[Step], number: int) -> list[Step]:
             symbol=f"{step.symbol}_{number}",
             expression=re.sub(r"\b[^\W\d]\w*", name, step.expression),
             values={f"{each}_{number}": value for each, value in step.values.items()},
+            units={f"{each}_{number}": unit for each, unit in step.units.items()},
         )
         for step in steps
     ]

@@ -118,7 +118,16 @@ class Q10(Rate):
     def step(self, symbol: str, name: str, temperature_c: float) -> Step:
         """Show the rate at a temperature as a step of a working."""
         values = {"Q": self.factor, name: temperature_c}
-        return Step(symbol, f"Q ** ({name} / 10)", values, self.at(temperature_c), "1", _Q10, "rate, 1 at 0 °C")
+        return Step(
+            symbol,
+            f"Q ** ({name} / 10)",
+            values,
+            self.at(temperature_c),
+            "1",
+            _Q10,
+            "rate, 1 at 0 °C",
+            {"Q": "1", name: "°C"},
+        )
 
 
 @frozen(init=False)
@@ -173,9 +182,13 @@ class SquareLaw(Rate):
     def step(self, symbol: str, name: str, temperature_c: float) -> Step:
         """Show the rate at a temperature as a step of a working."""
         if temperature_c <= self.low_c:
-            return Step(symbol, symbol, {symbol: 0.0}, 0.0, "1", note="below the curve nothing happens")
+            return Step(
+                symbol, symbol, {symbol: 0.0}, 0.0, "1", note="below the curve nothing happens", units={symbol: "1"}
+            )
         values = {name: temperature_c, "T_low": self.low_c}
-        return Step(symbol, f"({name} - T_low) ** 2", values, self.at(temperature_c), "1", _SQUARE, "relative rate")
+        units = dict.fromkeys(values, "°C")
+        rate = self.at(temperature_c)
+        return Step(symbol, f"({name} - T_low) ** 2", values, rate, "1", _SQUARE, "relative rate", units)
 
 
 def _checked(function: object) -> Callable[[float], float]:

@@ -154,13 +154,13 @@ class WeightRule:
         row, tolerance_g = self.row(nominal_g), self.tolerance_g(nominal_g)
         note = f"{self.law}, {self.place}"
         if row.percent is None:
-            return Step("T", "T_table", {"T_table": tolerance_g}, tolerance_g, "g", row.source, note)
-        values = {"nominal": nominal_g, "percent": row.percent}
+            return Step("T", "T_table", {"T_table": tolerance_g}, tolerance_g, "g", row.source, note, {"T_table": "g"})
+        values, units = {"nominal": nominal_g, "percent": row.percent}, {"nominal": "g", "percent": "%"}
         if self.steps_per_g is None:
-            return Step("T", "nominal * percent / 100", values, tolerance_g, "g", row.source, note)
+            return Step("T", "nominal * percent / 100", values, tolerance_g, "g", row.source, note, units)
         per = str(self.steps_per_g)
         expression = f"ceil(nominal * percent * {per} / 100) / {per}"
-        return Step("T", expression, values, tolerance_g, "g", row.source, f"{note}; rounded up")
+        return Step("T", expression, values, tolerance_g, "g", row.source, f"{note}; rounded up", units)
 
     def cautions(self, nominal_g: float) -> tuple[Caution, ...]:
         """Return what to know before using the rule for a nominal weight, g."""
@@ -294,7 +294,16 @@ class ScaleInterval:
     def working(self) -> Working:
         """Show the step; it is the row of a table."""
         values = {"d_table": self.interval_g}
-        step = Step("d", "d_table", values, self.interval_g, "g", self.source, f"for {shown(self.nominal_g)} g")
+        step = Step(
+            "d",
+            "d_table",
+            values,
+            self.interval_g,
+            "g",
+            self.source,
+            f"for {shown(self.nominal_g)} g",
+            {"d_table": "g"},
+        )
         return Working("Largest scale interval", (step,), self.cautions)
 
 

@@ -27,6 +27,7 @@ from .quantity import (
     OptionalView,
     View,
 )
+from .readerunits import with_units
 from .sources import Constant
 from .working import Step
 
@@ -37,11 +38,16 @@ __all__ = [
     "DOUGH_DENSITY",
     "DOUGH_SPECIFIC_HEAT",
     "PROPERTIES",
+    "SIZE_UNITS",
     "Piece",
     "cylinder_diameter_m",
     "read_piece",
     "sphere_diameter_m",
 ]
+
+SIZE_UNITS: Final = {
+    "g": "m", "m": "s d l V_A L", "kg/m3": "rho", "W/m K": "k", "W/m2 K": "h", "kJ/kg K": "c", "1": "pi n ratio",
+}  # fmt: skip
 
 DOUGH_CONDUCTIVITY: Final = Constant(
     0.5, "W/mK", 0.05, "dough-cooling-text", "thermal conductivity of dough, 0.45 to 0.55 W/mK; low authority"
@@ -216,7 +222,7 @@ class Piece:
             Step("Bi", "h * V_A / k", heat_transfer, self.biot, "1", note=f"assumed: {taken}" if taken else ""),
             Step("alpha", "3.6 * k / (rho * c)", heat, self.diffusivity_m2_h, "m2/h", note="diffusivity"),
         ]
-        return steps
+        return [*with_units(steps, SIZE_UNITS)]
 
 
 def _size(value_m: float | None) -> float:

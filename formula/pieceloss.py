@@ -18,9 +18,12 @@ from attrs import frozen
 from .errors import cited
 from .losses import Losses, dough_mass_g
 from .quantity import SHARE, Door, Measure
+from .readerunits import with_units
 from .working import Step
 
 __all__ = ["PieceLoss", "baked_sd_g", "divider_sd_g", "divider_steps", "read_piece_loss", "spread_steps"]
+
+_UNITS: Final = {"g": "nominal s_divider s", "1": "loss s_loss"}
 
 _LOSS: Final = 'write loss="11 %", or losses=Losses(bake="10 %", cool="1 %")'
 
@@ -100,7 +103,8 @@ def spread_steps(loss: PieceLoss, nominal_g: float, divider_sd_g: float, word: s
     }
     expression = f"((1 - loss) ** 2 * s_divider{word} ** 2 + d ** 2 * s_loss ** 2) ** 0.5"
     sd_g, note = loss.baked_sd_g(nominal_g, divider_sd_g), "spread of the weight as sold"
-    return [_piece_step(loss, nominal_g), Step(f"s{word}", expression, values, sd_g, "g", note=note)]
+    spread = Step(f"s{word}", expression, values, sd_g, "g", note=note)
+    return [*with_units((_piece_step(loss, nominal_g), spread), _UNITS)]
 
 
 def divider_steps(loss: PieceLoss, nominal_g: float, sd_g: float) -> list[Step]:
@@ -114,7 +118,8 @@ def divider_steps(loss: PieceLoss, nominal_g: float, sd_g: float) -> list[Step]:
     values = {"s": sd_g, "loss": loss.share, "d": loss.piece_g(nominal_g), "s_loss": loss.sd_share}
     expression = "(s ** 2 - d ** 2 * s_loss ** 2) ** 0.5 / (1 - loss)"
     left_g, note = loss.divider_sd_g(nominal_g, sd_g), "what is left for the divider"
-    return [_piece_step(loss, nominal_g), Step("s_divider", expression, values, left_g, "g", note=note)]
+    left = Step("s_divider", expression, values, left_g, "g", note=note)
+    return [*with_units((_piece_step(loss, nominal_g), left), _UNITS)]
 
 
 def _piece_step(loss: PieceLoss, nominal_g: float) -> Step:

@@ -19,7 +19,7 @@ from .counting import (
 )
 from .lines import Lines
 from .quantity import MASS, Door, Measure, View, write
-from .readerunits import with_grams
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = ["Division", "Portion", "Remainder", "divide"]
@@ -92,35 +92,19 @@ class Division:
         values = {"dough": self.dough_g, "piece": piece_g}
         count = {"n": quotient}
         steps += (
-            Step("n", "dough / piece", values, quotient, "", units=with_grams(values, "dough", "piece")),
-            Step(
-                "remainder",
-                "dough - floor(n) * piece",
-                values | count,
-                shown_g,
-                "g",
-                note=_LEFT[self.choice],
-                units=with_grams(values, "dough", "piece"),
-            ),
+            Step("n", "dough / piece", values, quotient, ""),
+            Step("remainder", "dough - floor(n) * piece", values | count, shown_g, "g", note=_LEFT[self.choice]),
             Step("pieces", "floor(n)", count, float(self.pieces), "", note="whole pieces"),
         )
         if self.choice == "spread" and left_g:
             steps += self._spread_steps(piece_g, left_g)
-        return Working("Dividing", tuple(steps), self.cautions)
+        return Working("Dividing", with_units(steps, {"g": "dough piece scale_step"}), self.cautions)
 
     def _spread_steps(self, piece_g: float, left_g: float) -> Iterator[Step]:
         values = {"piece": piece_g, "remainder": left_g, "pieces": float(self.pieces)}
         if not self.step_g:
-            expression = "piece + remainder / pieces"
-            yield Step(
-                "new_piece",
-                expression,
-                values,
-                self.piece_g,
-                "g",
-                note="the remainder spread over the pieces",
-                units={"piece": "g"},
-            )
+            note = "the remainder spread over the pieces"
+            yield Step("new_piece", "piece + remainder / pieces", values, self.piece_g, "g", note=note)
             return
         over, stays_g = whole_pieces(left_g, self.step_g, self.dough_g)
         more, heavier = divmod(over, self.pieces)

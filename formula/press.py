@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import get_args
 
-from attrs import frozen
+from attrs import evolve, frozen
 
 from .counting import (
     Rounding,
@@ -26,6 +26,7 @@ from .counting import (
 )
 from .errors import Fault, FormulaError, cited
 from .quantity import MASS, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = ["Heads", "Press", "heads_for", "heads_from"]
@@ -125,13 +126,14 @@ class Heads:
             )
         if self.step_g:
             first, second = step_steps("weight", self.unrounded_g, self.step_g, self.rounding)
-            steps += [first, Step("head", second.expression, second.values, self.head_g, "g", note=second.note)]
+            steps += [first, evolve(second, symbol="head", value=self.head_g)]
         elif self.asked_g:
             steps.append(Step("head", "weight", {"weight": self.unrounded_g}, self.head_g, "g", note="on the scale"))
         values = {"head": self.head_g, **parts}
         steps.append(Step("piece", "head / parts", values, self.piece_g, "g", note="what comes of a head"))
         steps += self._from_dough(parts) if self.from_dough else self._from_pieces(parts)
-        return Working(f"A press of {self.press.parts} parts", tuple(steps), self.cautions)
+        told = {"1": "parts pieces", "g": "asked weight head dough scale_step"}
+        return Working(f"A press of {self.press.parts} parts", with_units(steps, told), self.cautions)
 
     def _from_pieces(self, parts: dict[str, float]) -> tuple[Step, ...]:
         n = self.heads + self.last_pieces / self.press.parts

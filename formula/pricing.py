@@ -16,6 +16,7 @@ from .counting import even
 from .errors import FormulaError, QuantityError
 from .money import NO_MONEY, Money, MoneyRule, read_money, rounded_money
 from .quantity import SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = [
@@ -128,17 +129,15 @@ class SalePrice:
                 Step("markup", "price / cost - 1", values, self.markup_share, "1", note="a share of the cost"),
                 Step("margin", "1 - cost / price", values, self.margin_share, "1", note="a share of the price"),
             )
-            return Working("What a price leaves", steps, self.cautions)
+            return Working("What a price leaves", with_units(steps, {unit: "price cost"}), self.cautions)
         values = {"cost": cost, self.asked: self.asked_share}
         if self.asked == "margin":
             step = Step("price", "cost / (1 - margin)", values, price_for_margin(cost, self.asked_share), unit)
         else:
             step = Step("price", "cost * (1 + markup)", values, price_for_markup(cost, self.asked_share), unit)
-        return Working(
-            f"Price for a {self.asked}",
-            (step, coin_step("price", step.value, self.price, unit, self.rule)),
-            self.cautions,
-        )
+        steps = (step, coin_step("price", step.value, self.price, unit, self.rule))
+        told = with_units(steps, {unit: "cost", "1": "margin markup"})
+        return Working(f"Price for a {self.asked}", told, self.cautions)
 
 
 def sale_price(
@@ -228,7 +227,8 @@ class BreakEven:
             Step("needed", "fixed / (price - cost)", values, even(needed), ""),
             Step("pieces", "ceil(needed)", {"needed": even(needed)}, float(self.pieces), "", note="whole pieces"),
         )
-        return Working("Break-even", steps, self.cautions)
+        told = with_units(steps, {self.fixed.currency: "fixed price cost"})
+        return Working("Break-even", told, self.cautions)
 
 
 def break_even(fixed: str | Money, *, price: str | Money, cost: BatchCost | Money | str) -> BreakEven:

@@ -22,6 +22,7 @@ from .counting import (
 )
 from .errors import FormulaError, cited
 from .quantity import MASS, Door, Measure, View
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = ["DividedAmong", "Product", "ProductPieces", "divide_among"]
@@ -122,7 +123,8 @@ class DividedAmong:
         values = {"dough": self.dough_g, **doughs}
         steps.append(Step("remainder", " - ".join(values), values, left_g, "g", note="what is left over"))
         steps.append(Step("pieces", " + ".join(counts), counts, float(self.pieces), "", note="all pieces"))
-        return Working("Dividing among several products", tuple(steps), self.cautions)
+        told = with_units(steps, {"1": "pieces", "g": "piece dough"})
+        return Working("Dividing among several products", told, self.cautions)
 
 
 def divide_among(

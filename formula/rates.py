@@ -136,7 +136,7 @@ class Rate:
         """Show the rate at a temperature as a step of a working; ``name`` is the temperature's."""
         del name
         rate = self.at(temperature_c)
-        return Step(symbol, symbol, {symbol: rate}, rate, "1", self.source, "relative rate")
+        return Step(symbol, symbol, {symbol: rate}, rate, "1", self.source, "relative rate", {symbol: "1"})
 
 
 # The curve is a (T - Th)(T - Tl)^2 / (T - Tp) with one pole Tp beyond its ends.  With y = T - Tp, u = Tp - Th and
@@ -245,10 +245,13 @@ class GasCurve(Rate):
         """Show the rate at a temperature as a step of a working."""
         low_c, high_c = self.edges_c
         if not low_c < temperature_c < high_c:
-            return Step(symbol, symbol, {symbol: 0.0}, 0.0, "1", note="outside the curve nothing happens")
+            return Step(
+                symbol, symbol, {symbol: 0.0}, 0.0, "1", note="outside the curve nothing happens", units={symbol: "1"}
+            )
         values = {name: temperature_c, "T_low": low_c, "T_best": self.best_c, "T_high": high_c}
         expression = (
             f"({name} - T_high) * ({name} - T_low) ** 2 / ((T_best - T_low) * ((T_best - T_low) * ({name} - T_best)"
             f" - (T_best - T_high) * (T_best + T_low - 2 * {name})))"
         )
-        return Step(symbol, expression, values, self.at(temperature_c), "1", _ROSSO, "rate, 1 at the best temperature")
+        rate, units = self.at(temperature_c), dict.fromkeys(values, "°C")
+        return Step(symbol, expression, values, rate, "1", _ROSSO, "rate, 1 at the best temperature", units)

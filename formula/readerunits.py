@@ -20,7 +20,7 @@ from .errors import Fault, UnknownNameError
 from .kinds import DIFFERENCE, MASS, TEMPERATURE, Kind
 from .working import FUNCTIONS, Step, Working, shown
 
-__all__ = ["MASSES", "TEMPERATURES", "in_units", "with_grams"]
+__all__ = ["MASSES", "TEMPERATURES", "in_units", "with_grams", "with_units"]
 
 MASSES: Final = ("g", "kg", "oz", "lb")
 TEMPERATURES: Final = ("°C", "°F")
@@ -77,6 +77,38 @@ def with_grams(names: Iterable[str], *weights: str) -> dict[str, str]:
         {'bread': 'g', 'bake': '1'}
     """
     return {name: "g" if name in weights else "1" for name in names}
+
+
+def with_units(steps: Iterable[Step], told: Mapping[str, str]) -> tuple[Step, ...]:
+    """Tell steps the unit of every number that no step before has found.
+
+    A number that a step only repeats under its own name has the unit of that step.
+
+    Args:
+        steps: the steps of a working, in their order.
+        told: unit -> the names that are in it, with spaces between.  A name stands for itself, also with numbers or with
+            words behind it: "piece" for ``piece_2`` and ``piece_old`` too, where these are not told by themselves.
+
+    Example:
+        >>> mixed = Step("dough_1", "pieces_1 * piece_1", {"pieces_1": 3.0, "piece_1": 900.0}, 2700.0, "g")
+        >>> dict(with_units([mixed], {"1": "pieces", "g": "piece"})[0].units)
+        {'pieces_1': '1', 'piece_1': 'g'}
+    """
+    table = {name: unit for unit, names in told.items() for name in names.split()}
+    found: set[str] = set()
+    done: list[Step] = []
+    for step in steps:
+        units = dict(step.units)
+        for name in step.values:
+            if name not in units and name not in found:
+                itself = step.unit or "1" if name == step.symbol else ""
+                head = name.partition("_")[0]
+                spelt = (name, name.rstrip("_0123456789"), head, head.rstrip("0123456789"))
+                if unit := itself or next((table[each] for each in spelt if each in table), ""):
+                    units[name] = unit
+        done.append(step if len(units) == len(step.units) else evolve(step, units=units))
+        found.add(step.symbol)
+    return tuple(done)
 
 
 class _Reader:

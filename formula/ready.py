@@ -47,7 +47,7 @@ class _Solved:
     def _checked(self, title: str, symbol: str, value: float, unit: str, note: str) -> Working:
         """Put the answer into the schedule, show that it is worth what was wanted, and end with the answer."""
         steps = self.schedule.worth(self.at_c).working().steps
-        answer = Step(symbol, symbol, {symbol: value}, value, unit, note=note)
+        answer = Step(symbol, symbol, {symbol: value}, value, unit, note=note, units={symbol: unit})
         return Working(title, (*steps, answer), self.cautions)
 
 
@@ -124,11 +124,8 @@ class ReadyTime(_Solved):
         times = {f"t{number}": leg.time_h for number, leg in enumerate(self.schedule.legs, 1)}
         steps = self.schedule.worth(self.at_c).working().steps
         note = f"so far it is worth the {shown(self.wanted_h)} h of the line before"
-        return Working(
-            "When it is ready",
-            (*steps, Step("ready", " + ".join(times), times, self.time_h, "h", note=note)),
-            self.cautions,
-        )
+        ready = Step("ready", " + ".join(times), times, self.time_h, "h", note=note, units=dict.fromkeys(times, "h"))
+        return Working("When it is ready", (*steps, ready), self.cautions)
 
 
 def _read(door: Door, schedule: Schedule, wanted: Wanted, at: Measure | None) -> tuple[float, float]:

@@ -16,6 +16,7 @@ from .errors import Fault, FormulaError
 from .formula import Formula
 from .lines import Lines
 from .part import Part, prepared, read_names
+from .readerunits import with_units
 from .stage import Culture, Stage, base_of
 from .table import SMALL, spread
 from .working import Caution, Step, Working
@@ -66,7 +67,7 @@ class Exchange:
             steps.append(Step(f"new_{number}", f"{was} + {change}", values, percent, "%", note=line))
             totals[change] = points
         steps.append(Step("new_total", " + ".join(totals), totals, self.total_percent, "%", note="of all the flour"))
-        return Working(self.title, tuple(steps), self.cautions)
+        return Working(self.title, with_units(steps, {"%": "old change"}), self.cautions)
 
 
 def is_number(value: object) -> bool:

@@ -81,7 +81,9 @@ class Ripening:
     def phi_step(self) -> Step:
         """Return the step of a working that says where phi comes from."""
         source = self.curve.phi.source if self.phi_from == _PRINT else ""
-        return Step("phi", "phi", {"phi": self.phi}, self.phi, "1", source, f"dough over broth; {self.phi_from}")
+        return Step(
+            "phi", "phi", {"phi": self.phi}, self.phi, "1", source, f"dough over broth; {self.phi_from}", {"phi": "1"}
+        )
 
     def cautions_for(self, share: float) -> tuple[Caution, ...]:
         """Return what to know about this ripening with a seed share."""

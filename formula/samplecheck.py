@@ -20,6 +20,7 @@ from attrs import frozen
 from .errors import cited
 from .packrules import SamplingPlan, WeightRule, memory_caution, read_rule, weight_rule
 from .quantity import MASS, Door, Measure, View, grid
+from .readerunits import with_units
 from .samples import Weighings, read_sample
 from .spread import student_t
 from .working import Caution, Step, Working, shown, summed_steps
@@ -110,7 +111,7 @@ class WeighingCheck:
     def working(self) -> Working:
         """Show the steps; the last line is the margin of the mean."""
         names = {f"m_{place}": mass_g for place, mass_g in enumerate(self.masses_g, 1)}
-        steps, total = summed_steps("total", names)
+        steps, total = summed_steps("total", names, unit="g")
         count = {"n": float(len(names))}
         steps.append(Step("mean", "total / n", {"total": total, **count}, self.mean_g, "g"))
         values = {"nominal": self.nominal_g}
@@ -130,7 +131,8 @@ class WeighingCheck:
         )
         last = {"mean": self.mean_g, "lowest": self.lowest_mean_g}
         steps.append(Step("margin", "mean - lowest", last, self.margin_g, "g"))
-        return Working(f"Sample mean, {law.place}", tuple(steps), self.cautions)
+        told = {"g": "m nominal", "1": "n t", "g2": "squares"}
+        return Working(f"Sample mean, {law.place}", with_units(steps, told), self.cautions)
 
 
 def check_weighings(

@@ -15,6 +15,7 @@ from attrs import frozen
 from .csvtable import read_csv
 from .errors import QuantityError, cited
 from .quantity import MASS, Door, Measure, View, grid, read, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, summed_steps
 
@@ -193,12 +194,13 @@ class ControlLimits:
             names |= {f"f_{place}": group.count - 1.0, f"s_{place}": group.sd_g}
             terms[f"f_{place} * s_{place} * s_{place}"] = (group.count - 1) * group.sd_g**2
             freedom[f"f_{place}"] = group.count - 1.0
-        squares, total = summed_steps("squares", terms, names)
+        squares, total = summed_steps("squares", terms, names, "g2")
         free, count = summed_steps("freedom", freedom)
         values = {"squares": total, "freedom": count}
         note = "the spread within, pooled over the subgroups"
         last = Step("s_within", "(squares / freedom) ** 0.5", values, self.within_sd_g, "g", note=note)
-        return Working("Spread within subgroups", (*squares, *free, last), self.cautions)
+        steps = with_units((*squares, *free, last), {"1": "f", "g": "s"})
+        return Working("Spread within subgroups", steps, self.cautions)
 
 
 def control_limits(weighings: Weighings, *, size: int = 5, target: Measure | None = None) -> ControlLimits:

@@ -27,6 +27,7 @@ from .netweight import (
 from .packrules import WeightRule, read_rule, weight_rules
 from .pieceloss import PieceLoss, baked_sd_g, read_piece_loss, spread_steps
 from .quantity import MASS, SHARE, Door, Measure, View
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = [
@@ -135,7 +136,8 @@ class WeightUnderRule:
         else:
             steps.append(Step("exact", "mean / (1 - loss)", values, exact_g, "g"))
             steps += step_steps("exact", exact_g, self.step_g)
-        return Working(f"Scaling weight, {self.target.law.place}", tuple(steps), self.cautions)
+        title = f"Scaling weight, {self.target.law.place}"
+        return Working(title, with_units(steps, {"1": "loss"}), self.cautions)
 
 
 @frozen

@@ -17,6 +17,7 @@ from attrs import field, frozen
 from .errors import Fault, QuantityError
 from .quantity import TEMPERATURE, TIME, Door, Measure, View, read, write
 from .rates import GasCurve, Rate, spread_factor
+from .readerunits import with_units
 from .steps import Cool, Hold, Leg, Ramp, set_fields
 from .working import Caution, Step, Working, shown
 
@@ -261,7 +262,7 @@ class Schedule:
             else:
                 steps.append(self.summed_step(number, leg))
         steps.append(Step("s", " + ".join(parts), parts, self.sum_h, "h", note="hours at a rate of 1"))
-        return Working(f"The rate summed up over {self}", tuple(steps))
+        return Working(f"The rate summed up over {self}", with_units(steps, {"h": "t"}))
 
     def summed_step(self, number: int, leg: Leg) -> Step:
         """Return the sum over a step in which the temperature moves, which is an integral and not done on the board."""
@@ -335,7 +336,7 @@ class EquivalentTime:
             steps.append(Step(f"e{number}", expression, values, step_h, "h", note=str(leg)))
         parts = {f"e{number}": step_h for number, step_h in enumerate(self.steps_h, 1)}
         steps.append(Step("time", " + ".join(parts), parts, self.time_h, "h", note=f"at {shown(self.at_c)} °C"))
-        return Working(f"Hours at {shown(self.at_c)} °C", tuple(steps), self.cautions)
+        return Working(f"Hours at {shown(self.at_c)} °C", with_units(steps, {"h": "t"}), self.cautions)
 
 
 def _warmest(leg: Leg) -> float:

@@ -16,6 +16,7 @@ from attrs import frozen
 from .errors import cited
 from .lines import Lines
 from .quantity import AREA, DENSITY, LENGTH, MASS, SHARE, Door, Measure, View, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working
 
@@ -32,6 +33,8 @@ __all__ = [
     "round_form",
     "surface_per_mass_m2_kg",
 ]
+
+_UNITS: Final = {"g": "m", "kg/m3": "rho"}
 
 LOAF_DENSITY: Final = Constant(
     300.0, "kg/m3", 100.0, "common-practice", "dough over the volume of the risen loaf: 2.5 to 5 mL a gram; no source"
@@ -339,13 +342,14 @@ class Loaf:
         skin, mass, rho = f"A{suffix}", f"m{suffix}", f"rho{suffix}"
         expression = f"{skin} * ({mass} / 1000 / ({rho} * V{suffix})) ** (2 / 3) / ({mass} / 1000)"
         over = {skin: surface, **self._size(suffix)}
-        return (
+        steps = (
             _form_step(
                 f"V{suffix}", drawn.volume, values, volume, f"{self.shape.name}: volume of one whose measure is 1"
             ),
             _form_step(skin, drawn.surface, values, surface, "its skin that counts"),
             Step(f"S{suffix}", expression, over, self.surface_per_mass_m2_kg, "m2/kg", note="surface over mass"),
         )
+        return with_units(steps, _UNITS)
 
     def thickness_steps(self, suffix: str = "") -> tuple[Step, ...]:
         """Show the half thickness; the names carry the suffix."""
@@ -353,13 +357,14 @@ class Loaf:
         volume, _, half = self.shape.form
         expression = f"z{suffix} * (m{suffix} / 1000 / (rho{suffix} * V{suffix})) ** (1 / 3)"
         over = {f"z{suffix}": half, **self._size(suffix)}
-        return (
+        steps = (
             _form_step(
                 f"V{suffix}", drawn.volume, values, volume, f"{self.shape.name}: volume of one whose measure is 1"
             ),
             _form_step(f"z{suffix}", drawn.half, values, half, "its half thickness"),
             Step(f"half{suffix}", expression, over, self.half_thickness_m, "m", note="from the core to the skin"),
         )
+        return with_units(steps, _UNITS)
 
     def working(self) -> Working:
         """Show the steps; the last line is the surface over the mass."""
@@ -379,7 +384,7 @@ def _form_step(symbol: str, template: str, values: Mapping[str, float], value: f
     expression = template.format(**named)
     used = {name: number for name, number in values.items() if f"{{{name.partition('_')[0]}}}" in template}
     pi = {"pi": math.pi} if "pi" in template else {}
-    return Step(symbol, expression, used | pi, value, "1", note=note)
+    return Step(symbol, expression, used | pi, value, "1", note=note, units=dict.fromkeys(used | pi, "1"))
 
 
 def read_shape(door: Door, value: str | LoafShape, where: str) -> LoafShape:

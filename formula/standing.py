@@ -8,6 +8,7 @@ from attrs import frozen
 
 from .counting import even
 from .quantity import MASS, View
+from .readerunits import with_units
 from .working import Step, Working
 
 __all__ = ["CarriedBread", "StandingStage"]
@@ -78,7 +79,8 @@ class StandingStage:
             steps.append(Step("held", "min(surplus, limit)", values, self.held_g, "g", note="as old dough"))
             values = {"surplus": self.surplus_g, "held": self.held_g}
             steps.append(Step("left_over", "surplus - held", values, self.left_over_g, "g"))
-        return Working(f"{self.name}: what stands", tuple(steps))
+        told = {"g": "standing seed inner needed limit", "1": "loss"}
+        return Working(f"{self.name}: what stands", with_units(steps, told))
 
 
 @frozen
@@ -122,4 +124,5 @@ class CarriedBread:
         values = {"whole": float(whole), "rounding": float(whole - self.most)}
         note = "rounding: pieces more than by exact weights that the weigh sheets, rounded to the scale, take"
         steps.append(Step("most", "whole - rounding", values, float(self.most), "", note=note))
-        return Working(f"{self.bread}: the largest order", tuple(steps))
+        told = {"g": "usable others each", "1": "rounding"}
+        return Working(f"{self.bread}: the largest order", with_units(steps, told))

@@ -14,6 +14,7 @@ from .netweight import NONE_SHARE, piece_limits, read_none_share, sd_for_limit_g
 from .packrules import WeightRule, read_rule, weight_rule
 from .pieceloss import PieceLoss, divider_steps, read_piece_loss
 from .quantity import MASS, SHARE, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .working import Caution, Step, Working, shown
 
 __all__ = ["LargestSd", "largest_sd", "room_for_spread", "room_steps"]
@@ -55,7 +56,8 @@ def room_steps(law: WeightRule, nominal_g: float, mean_g: float, none_share: flo
         note = f"{write(SHARE, share)} of the pieces below"
         steps.append(Step(f"s_{name}", expression, values, rooms[f"s_{name}"], "g", note=note))
     least = f"min({', '.join(rooms)})" if len(rooms) > 1 else next(iter(rooms))
-    return [*steps, Step("s", least, rooms, min(rooms.values()), "g", note="of the weight as sold")]
+    spread = Step("s", least, rooms, min(rooms.values()), "g", note="of the weight as sold")
+    return [*with_units((*steps, spread), {"g": "mean nominal T", "1": "z"})]
 
 
 @frozen

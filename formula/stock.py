@@ -6,7 +6,7 @@ import math
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from attrs import field, frozen
 
@@ -17,10 +17,13 @@ from .errors import Fault, FormulaError, UnknownNameError
 from .evening import StageBuilds
 from .lines import Lines
 from .quantity import MASS, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .tables import Grams, lay, read_toml
 from .working import Caution, Step, Working, shown
 
 __all__ = ["ReadyLine", "ReadyList", "Stock", "load_stock", "to_have_ready"]
+
+_UNITS: Final = {"g": "needed sack on_hand point"}
 
 
 @frozen(init=False)
@@ -140,7 +143,7 @@ class ReadyLine:
 
     def working(self) -> Working:
         """Show the steps; the last line is the sacks (or grams) to order, or to have ready where nobody has counted."""
-        return Working(f"{self.name}: to have ready", tuple(self.steps()))
+        return Working(f"{self.name}: to have ready", with_units(self.steps(), _UNITS))
 
 
 @frozen
@@ -181,7 +184,7 @@ class ReadyList:
             steps += line.steps(f"_{number}")
         needed = {f"needed_{number}": line.needed_g for number, line in enumerate(self.lines, 1)}
         steps.append(Step("needed", " + ".join(needed), needed, self.needed_g, "g", note="all together"))
-        return Working("To have ready", tuple(steps), self.cautions)
+        return Working("To have ready", with_units(steps, _UNITS), self.cautions)
 
     def to_tables(self) -> dict[str, Any]:
         """Return the list as plain tables for other programs; weights in g, None for what is not known."""

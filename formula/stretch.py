@@ -19,6 +19,7 @@ from .errors import Fault, FormulaError
 from .formula import Formula
 from .growth import YeastGrowth, read_growth, yeast_growth
 from .quantity import MASS, SHARE, TEMPERATURE, TIME, Door, Measure, View, write
+from .readerunits import with_units
 from .refit import is_number, parts_of
 from .table import SMALL
 from .timing import time_for_yeast
@@ -26,6 +27,8 @@ from .working import Caution, Step, Working, shown
 from .yeast import yeast_form
 
 __all__ = ["Stretch", "stretch_preferment"]
+
+_UNITS: Final = {"%": "wanted had s active grown there", "1": "phi form", "1/h": "mu", "h": "time"}
 
 _TOTAL_G: Final = 1e6
 
@@ -83,7 +86,9 @@ class Stretch:
                 steps.append(Step(f"t_{mark}", expression, values, each.time_h, "h", each.curve.phi.source, note))
             values = {"time": self.time_h, "t_new": second.time_h, "t_old": first.time_h}
             steps.append(Step("new_time", "time + t_new - t_old", values, self.new_time_h, "h", note="mixing to oven"))
-            return Working(f"{self.before.name}: {shown(self.percent)} % pre-fermented", tuple(steps), self.cautions)
+            return Working(
+                f"{self.before.name}: {shown(self.percent)} % pre-fermented", with_units(steps, _UNITS), self.cautions
+            )
         grown, active = {"grown": self.grown_percent}, {"active": self.active_percent}
         told = "yeast at work as fresh, on all the flour"
         steps.append(Step("active", "active", active, self.active_percent, "%", note=told))
@@ -113,7 +118,9 @@ class Stretch:
         values = {"time": self.time_h, **active, "stretched": self.stretched_percent}
         note = "or so long from mixing to oven, without that yeast"
         steps.append(Step("new_time", "time * active / stretched", values, self.new_time_h, "h", note=note))
-        return Working(f"{self.before.name}: {shown(self.percent)} % pre-fermented", tuple(steps), self.cautions)
+        return Working(
+            f"{self.before.name}: {shown(self.percent)} % pre-fermented", with_units(steps, _UNITS), self.cautions
+        )
 
 
 @frozen

@@ -8,7 +8,7 @@ temperature, that is an answer too: how near it comes, where the dough then ends
 from __future__ import annotations
 
 import math
-from typing import Literal, cast, get_args
+from typing import Final, Literal, cast, get_args
 
 from attrs import frozen
 
@@ -25,10 +25,13 @@ from .ice import (
 )
 from .quantity import DIFFERENCE, MASS, TEMPERATURE, Door, Measure, View, grid, write
 from .reach import OutOfReach, Use, highest_c, out_of_reach, use_cautions
+from .readerunits import with_units
 from .water import YEAST_LIMIT, WaterTemperature, read_yeast
 from .working import Caution, Step, Working, shown
 
 __all__ = ["Draw", "DrawnPart", "blend_g", "draw_water", "to_step_g"]
+
+_UNITS: Final = {"°C": "T", "g": "m step", "K": "L_c", "1": "ci_c n"}
 
 Method = Literal["one", "blend", "ice"]
 
@@ -131,9 +134,9 @@ class Draw:
             (part,) = self.parts
             values = {f"T_{part.name}": part.temperature_c}
             alone = Step("T_water", f"T_{part.name}", values, self.reached_c, "°C", note=f"{part.name} alone")
-            return Working("Water to draw", (alone,), self.cautions)
+            return Working("Water to draw", with_units([alone], _UNITS), self.cautions)
         steps = self._blend_steps() if self.method == "blend" else self._ice_steps()
-        return Working("Water to draw", steps, self.cautions)
+        return Working("Water to draw", with_units(steps, _UNITS), self.cautions)
 
     def _blend_steps(self) -> tuple[Step, ...]:
         first, second = self.parts

@@ -75,7 +75,8 @@ class ThreeWays:
         steps = [step for found in (self.rule, self.balance, self.correction) for step in found.working().steps]
         values = {"T_rule": self.rule_c, "T_balance": self.balance_c, "T_correction": self.correction_c}
         names = ", ".join(values)
-        steps.append(Step("spread", f"max({names}) - min({names})", values, self.spread_k, "K", note="the three apart"))
+        units, note = dict.fromkeys(values, "°C"), "the three apart"
+        steps.append(Step("spread", f"max({names}) - min({names})", values, self.spread_k, "K", note=note, units=units))
         return Working("Water temperature by three methods", tuple(steps), self.cautions)
 
 

@@ -20,6 +20,7 @@ from .limits import check_schedules, dose_cautions, read_extras, read_new_form
 from .numeric import bracketed_root
 from .quantity import SHARE, TEMPERATURE, TIME, Door, Measure, View, write
 from .rates import Rate
+from .readerunits import with_units
 from .schedule import FermentStep, Schedule, rate_given
 from .sources import Constant
 from .steps import LONGEST_H, Cool, Hold
@@ -231,7 +232,7 @@ class YeastTime:
             other = {"t_other": self.other_h} if self.other_h else {}
             expression = f"t_old * {ratio}" + (" - t_other" if other else "")
             steps.append(Step("time", expression, values | other, self.time_h, "h", note=self.phase))
-            return Working("Time for a dose", tuple(steps), self.cautions)
+            return Working("Time for a dose", with_units(steps, {"%": "dose new_dose", "h": "t"}), self.cautions)
         work = {"m_old": 1.0, "m_new": 1.0}
         for symbol, schedule in (("s_old", self.old), ("s_new", self.new)):
             summed = schedule.sum_h
@@ -254,7 +255,7 @@ class YeastTime:
             Step("again", expression, values | work, done, "1", note=note),
             Step("time", "time", {"time": self.time_h}, self.time_h, "h", note=f"sought: {self.phase or 'all'}"),
         ]
-        return Working("Time for a dose", tuple(steps), self.cautions)
+        return Working("Time for a dose", with_units(steps, {"%": "dose new_dose", "h": "t"}), self.cautions)
 
 
 def _solved_h(course: _Course, fresh_percent: float, wanted: float, growth: float) -> float:

@@ -15,6 +15,7 @@ from attrs import frozen
 
 from .piece import DOUGH_DENSITY
 from .quantity import DENSITY, LENGTH, MASS, SHARE, TEMPERATURE, VOLUME, Door, Measure, OptionalView, View, write
+from .readerunits import with_units
 from .sources import Constant
 from .working import Caution, Step, Working, shown
 
@@ -191,11 +192,11 @@ class Tin:
         if self.water_g is not None:
             values = {"water": self.water_g, "rho": _density(self.temperature_c)}
             origin = PLAIN_WATER.source if self.temperature_c is None else WATER_DENSITY[0][1].source
-            return (
-                Step("V", "1000 * water / rho", values, self.volume_ml, "mL", origin, note="the water that fills it"),
-            )
+            units = {"water": "g", "rho": "kg/m3"}
+            note = "the water that fills it"
+            return (Step("V", "1000 * water / rho", values, self.volume_ml, "mL", origin, note, units),)
         if not self.sizes_m:
-            return (Step("V", "V", {"V": self.volume_ml}, self.volume_ml, "mL", note="as given"),)
+            return (Step("V", "V", {"V": self.volume_ml}, self.volume_ml, "mL", note="as given", units={"V": "mL"}),)
         short = {"length": "l", "width": "w", "height": "h", "diameter": "D", "bottom_length": "l_b", "bottom_width": "w_b", "bottom_diameter": "d"}  # fmt: skip
         sizes = {short[name]: value for name, value in self.sizes_m}
         if "D" in sizes:
@@ -204,7 +205,11 @@ class Tin:
         else:
             sizes = {"l_b": sizes["l"], "w_b": sizes["w"], **sizes}
             expression = "10 ** 6 * h / 6 * (l * w + l_b * w_b + (l + l_b) * (w + w_b))"
-        return (Step("V", expression, sizes, self.volume_ml, "mL", note="measures in m, at the rim and at the bottom"),)
+        units, note = (
+            {name: "1" if name == "pi" else "m" for name in sizes},
+            "measures in m, at the rim and at the bottom",
+        )
+        return (Step("V", expression, sizes, self.volume_ml, "mL", note=note, units=units),)
 
 
 def _water_temperature(door: Door, temperature: Measure, *, measured: bool) -> float:
@@ -274,7 +279,9 @@ class TinFill:
             "filling": ("filling", "1000 * dough / V", "g/L"),
             "size": ("V", "1000 * dough / filling", "mL"),
         }
-        return Working("Dough for a tin", (*steps, sought_step(found[self.sought], parts)), self.cautions)
+        told = {"1": "filled", "kg/m3": "rho_dough", "mL": "V", "g": "dough", "g/L": "filling"}
+        whole = with_units((*steps, sought_step(found[self.sought], parts)), told)
+        return Working("Dough for a tin", whole, self.cautions)
 
 
 def sought_step(found: tuple[str, str, str], parts: dict[str, float]) -> Step:

@@ -6,14 +6,18 @@ As with a tin, two of area, dough and filling give the third; the filling is the
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from attrs import frozen
 
 from .quantity import AREA, LENGTH, MASS, MASS_PER_AREA, Door, Measure, View
+from .readerunits import with_units
 from .tin import Sought, sought_step, two_of_three
 from .working import Caution, Step, Working
 
 __all__ = ["Tray", "TrayFill", "fill_tray"]
+
+_UNITS: Final = {"m": "D l w", "1": "pi", "g": "dough", "kg/m2": "filling", "m2": "A"}
 
 
 @frozen(init=False)
@@ -67,7 +71,7 @@ class Tray:
 
     def working(self) -> Working:
         """Show the steps; the last line is the area."""
-        return Working("Area of a tray", self.area_steps(), self.cautions)
+        return Working("Area of a tray", with_units(self.area_steps(), _UNITS), self.cautions)
 
     def area_steps(self) -> tuple[Step, ...]:
         """Show how the area follows from what was given."""
@@ -103,7 +107,8 @@ class TrayFill:
             "filling": ("filling", "dough / 1000 / A", "kg/m2"),
             "size": ("A", "dough / 1000 / filling", "m2"),
         }
-        return Working("Dough for a tray", (*steps, sought_step(found[self.sought], parts)), self.cautions)
+        whole = with_units((*steps, sought_step(found[self.sought], parts)), _UNITS)
+        return Working("Dough for a tray", whole, self.cautions)
 
 
 def fill_tray(

@@ -18,6 +18,7 @@ from .errors import Fault, QuantityError, cited
 from .friction import FACTOR_RULE, RISE_RULE, Friction, check_count, count_fault
 from .mixtime import minutes_of
 from .quantity import DIFFERENCE, MASS, TIME, Door, Measure, OptionalView
+from .readerunits import with_units
 from .spread import alike, fitted_rate, outlying, student_t95
 from .trialdoubts import UNEQUAL, trial_cautions
 from .trials import MOST_TRIALS, Trial
@@ -170,11 +171,12 @@ class TrialFriction(Friction):
             source = FACTOR_RULE if own == self.count else RISE_RULE
             steps.append(Step(f"friction_{place}", expression, values, trial.factor_k(self.count), "K", source))
         steps += self._mean_steps() if self.by == "mean" else self._rate_steps()
-        return Working(f"Friction factor from {len(self.kept)} trials", tuple(steps), self.cautions)
+        told = {"°C": "T", "1": "N M n", "min": "m minutes"}
+        return Working(f"Friction factor from {len(self.kept)} trials", with_units(steps, told), self.cautions)
 
     def _mean_steps(self) -> list[Step]:
         factors = {f"friction_{place}": self.trials[place - 1].factor_k(self.count) for place in self.kept}
-        steps, total_k = summed_steps("total", factors)
+        steps, total_k = summed_steps("total", factors, unit="K")
         values = {"total": total_k, "n": float(len(factors))}
         return [
             *steps,
@@ -188,8 +190,8 @@ class TrialFriction(Friction):
         squares = {f"m_{place} * m_{place}": minutes[place] ** 2 for place in self.kept}
         names = {f"m_{place}": value for place, value in minutes.items()}
         names |= {f"friction_{place}": value for place, value in factors.items()}
-        top, top_sum = summed_steps("S_mf", products, names)
-        bottom, bottom_sum = summed_steps("S_mm", squares, names)
+        top, top_sum = summed_steps("S_mf", products, names, "min K")
+        bottom, bottom_sum = summed_steps("S_mm", squares, names, "min2")
         rate = self.rate_k_per_min or 0.0
         sums = {"S_mf": top_sum, "S_mm": bottom_sum}
         wanted = {"rate": rate, "minutes": minutes_of(self.time_h or 0.0)}

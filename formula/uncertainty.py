@@ -15,6 +15,7 @@ from attrs import frozen
 
 from .friction import Friction, Preferments
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View, write
+from .readerunits import with_units
 from .trialfit import TrialFriction
 from .water import dough_temperature, water_temperature
 from .working import Caution, Step, Working, shown
@@ -94,7 +95,8 @@ class Uncertainty:
         moved = {f"d_{name}": step.value for name, step in zip(names, steps, strict=True)}
         expression = f"({' + '.join(f'{name} ** 2' for name in moved)}) ** 0.5"
         last = Step("u", expression, moved, self.plus_minus_k, "K", note="independent errors add by their squares")
-        return Working(f"Plus-minus of the {self.found} temperature", (*steps, last), self.cautions)
+        told = with_units((*steps, last), {"1": "c", "K": "u"})
+        return Working(f"Plus-minus of the {self.found} temperature", told, self.cautions)
 
 
 def water_uncertainty(

@@ -15,6 +15,7 @@ from attrs import frozen
 from .levainlog import LevainCalibration, rate_steps
 from .levainplan import told
 from .quantity import MASS, SHARE, Door, Measure, View
+from .readerunits import with_units
 from .ripening import Ripening, advised_share, log_cautions, read_ripening
 from .timeofday import DAY_MIN, clock, read_clock
 from .working import Caution, Step, Working, shown
@@ -166,7 +167,8 @@ class LevainUpkeep:
             steps.append(Step(f"s_{number}", f"exp(-phi * mu * t_{number})", {**common, **hours}, share, "1", source))
             values = {f"s_{number}": share, f"total_{number}": feeding.total_g}
             steps.append(Step(f"seed_{number}", f"s_{number} * total_{number}", values, feeding.seed_g, "g", note=when))
-        return Working("Upkeep of the culture, backwards", tuple(steps), self.cautions)
+        told = {"g": "take seed smallest", "h": "t"}
+        return Working("Upkeep of the culture, backwards", with_units(steps, told), self.cautions)
 
 
 def levain_upkeep(

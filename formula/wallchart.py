@@ -17,6 +17,7 @@ from .errors import cited
 from .friction import RISE_RULE, Friction, Given, Preferments, read_mix
 from .ice import LATENT_K
 from .quantity import DIFFERENCE, TEMPERATURE, Door, Measure, View, view, write
+from .readerunits import with_units
 from .water import COLDEST_DRAWN, YEAST_LIMIT, read_friction
 from .working import Caution, Step, Working
 
@@ -141,10 +142,11 @@ class WaterChart:
         values = count | {"T_dough": self.dough_c, "friction": self.friction_k, **known}
         expression = " - ".join(("N * T_dough", "friction", *known))
         note = "what flour, room and water add up to, in every cell"
-        steps.append(Step("base", expression, values, self.base_c, "°C", BASE_RULE, note))
+        steps.append(Step("base", expression, values, self.base_c, "°C summed", BASE_RULE, note))
         cell = {"base": self.base_c, "T_flour": self.flour_c[0], "T_room": self.room_c[0]}
         steps.append(Step("T_water", "base - T_flour - T_room", cell, self.water_c[0][0], "°C", note="the first cell"))
-        return Working(f"Water chart: {self.title}", tuple(steps), self.cautions)
+        told = {"1": "N", "K": "rise friction", "°C": "T"}
+        return Working(f"Water chart: {self.title}", with_units(steps, told), self.cautions)
 
 
 def water_chart(

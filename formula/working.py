@@ -209,7 +209,7 @@ class Working:
 
 
 def summed_steps(
-    symbol: str, terms: dict[str, float], names: dict[str, float] | None = None
+    symbol: str, terms: dict[str, float], names: dict[str, float] | None = None, unit: str = ""
 ) -> tuple[list[Step], float]:
     """Add up terms in blocks that still can be read, and the blocks in turn; return the steps and the sum.
 
@@ -217,6 +217,7 @@ def summed_steps(
         symbol: the name of the sum.
         terms: each term as it is written, "flour" or "m * t", with its value.
         names: the values of the names in the terms, where a term is more than a name.
+        unit: that of the sum.
 
     Example:
         >>> steps, total = summed_steps("total", {"white": 900.0, "rye": 100.0})
@@ -232,10 +233,10 @@ def summed_steps(
         sums[name] = math.fsum(terms[expression] for expression in block)
         used = {word for expression in block for word in expression.split(" * ")}
         values = {word: (names or terms)[word] for word in sorted(used)}
-        steps.append(Step(name, " + ".join(block), values, sums[name], ""))
+        steps.append(Step(name, " + ".join(block), values, sums[name], unit))
     total = math.fsum(terms.values())
     if len(blocks) > 1:
-        steps.append(Step(symbol, " + ".join(sums), sums, total, ""))
+        steps.append(Step(symbol, " + ".join(sums), sums, total, unit))
     return steps, total
 
 

@@ -176,7 +176,9 @@ class YeastConversion:
         if self.factor is not None:
             values = {"amount": self.amount_g, "factor": self.factor}
             steps: tuple[Step, ...] = (
-                Step("factor", "factor", {"factor": self.factor}, self.factor, "1", note="given"),
+                Step(
+                    "factor", "factor", {"factor": self.factor}, self.factor, "1", note="given", units={"factor": "1"}
+                ),
                 Step(
                     "water",
                     "amount * (1 - factor)",
@@ -267,7 +269,7 @@ def convert_yeast(amount: Measure, from_form: str, to_form: str, factor: float |
 
 def _factor_step(symbol: str, name: str, factor: Constant) -> Step:
     note = f"{name} per 1 of fresh; {factor.where}"
-    return Step(symbol, symbol, {symbol: factor.value}, factor.value, "1", factor.source, note)
+    return Step(symbol, symbol, {symbol: factor.value}, factor.value, "1", factor.source, note, {symbol: "1"})
 
 
 def _unknown(name: str, where: str) -> tuple[Fault, ...]:

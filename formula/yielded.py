@@ -16,6 +16,7 @@ from .orders import numbered
 from .portion import Remainder, divide
 from .products import Product, Short, divide_among
 from .quantity import MASS, Door, Measure, View, grid, write
+from .readerunits import with_units
 from .working import Caution, Step, Working
 
 __all__ = ["BakedPieces", "BreadFromDough", "bread_from_dough"]
@@ -80,7 +81,8 @@ class BreadFromDough:
                 # The piece on the scale is the dough that this way begins with.
                 expression = each.expression.replace(f"dough_{number}", f"piece_{number}")
                 values = {name.replace("dough_", "piece_"): value for name, value in each.values.items()}
-                steps.append(evolve(each, expression=expression, values=values))
+                units = {name.replace("dough_", "piece_"): unit for name, unit in each.units.items()}
+                steps.append(evolve(each, expression=expression, values=values, units=units))
             note = f"a piece of {portion.name}, sold" if portion.name else "a piece, sold"
             steps[-1] = evolve(steps[-1], value=portion.baked_g, note=note)
             baked |= {f"pieces_{number}": float(portion.pieces), bread: portion.baked_g}
@@ -91,7 +93,8 @@ class BreadFromDough:
         names = list(baked)
         whole = " + ".join(f"{count} * {bread}" for count, bread in zip(names[::2], names[1::2], strict=True))
         steps.append(Step("bread", whole, baked, self.bread_g, "g", note="all of it, sold"))
-        return Working("Bread from a dough, divided", tuple(steps), self.cautions)
+        told = {"g": "dough piece", "1": "pieces"}
+        return Working("Bread from a dough, divided", with_units(steps, told), self.cautions)
 
 
 def bread_from_dough(

@@ -20,8 +20,9 @@ WATER = Step(
     "°C",
     "common-practice",
     "factor rule",
+    {"n": "1", "T_dough": "°C", "T_flour": "°C", "T_room": "°C", "friction": "K"},
 )
-COLD = Step("rise", "T_out - T_in", {"T_out": -4.0, "T_in": -18.5}, 14.5, "K")
+COLD = Step("rise", "T_out - T_in", {"T_out": -4.0, "T_in": -18.5}, 14.5, "K", units={"T_out": "°C", "T_in": "°C"})
 HOT = Caution("hot-water", "Water above 50 °C <kills> yeast & more.")
 WORKING = Working("Water temperature", (WATER, COLD), (HOT,))
 
