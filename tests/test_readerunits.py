@@ -20,8 +20,10 @@ from formula import (
     water_temperature,
 )
 from formula.errors import UnknownNameError
+from formula.readerunits import with_units
 from formula.working import Step, Working
-from tests.arithmetic import check_step, evaluate
+from tests.arithmetic import back, check_readers, check_units, evaluate
+from tests.dimensions import MixedKindsError, kind_of
 
 LOSSES = Losses(handling="2 %", bake="11 %")
 BREAD = Formula.from_percents("Loaf", {"bread flour": 100, "water": 70, "salt": 2}, losses=LOSSES)
@@ -46,33 +48,77 @@ WORKINGS = {
         BATCH, target="25 °C", temperatures={"bread flour": "20 °C"}, room="22 °C", work="4 Wh/kg"
     ).working(),
 }
-GRAMS = {"g": 1.0, "kg": 1000.0, "oz": 453.59237 / 16, "lb": 453.59237}
-
-
-def back(value: float, unit: str, old: str) -> float:
-    """Turn a number of a reader's unit into that of the step as it was."""
-    if unit == "°F":
-        return (value - 32) / 1.8
-    if unit == "°F difference":
-        return value / 1.8
-    return value * GRAMS[unit] / GRAMS[old] if unit in GRAMS else value
 
 
 @pytest.mark.parametrize("name", WORKINGS)
 @pytest.mark.parametrize("mass", ["", "g", "kg", "oz", "lb"])
 @pytest.mark.parametrize("temperature", ["", "°C", "°F"])
 def test_every_sum_holds_in_the_units_of_the_reader(name: str, mass: str, temperature: str) -> None:
-    plain = WORKINGS[name]
-    moved = in_units(plain, mass=mass, temperature=temperature)
-    assert [step.symbol for step in moved.steps] == [step.symbol for step in plain.steps]
-    for old, new in zip(plain.steps, moved.steps, strict=True):
-        check_step(new)
-        assert back(new.value, new.unit, old.unit) == pytest.approx(old.value, rel=1e-9, abs=1e-9)
-        if new.beside:
-            number, _, unit = new.beside.partition(" ")
-            assert (new.value, new.unit) == (old.value, old.unit)
-            assert back(float(number), unit, old.unit) == pytest.approx(old.value, rel=1e-5, abs=1e-5)
-    assert moved.cautions == plain.cautions
+    check_readers(WORKINGS[name], mass, temperature)
+
+
+@pytest.mark.parametrize(
+    ("expression", "unit", "units", "said"),
+    [
+        ("a + b", "g", {"a": "g"}, "b has no unit"),
+        ("a + b", "g", {"a": "g", "b": "g", "c": "g"}, "have a unit, but no value"),
+        ("a + b", "g", {"a": "g", "b": "1"}, "a sum of"),
+        ("a + b", "h", {"a": "g", "b": "g"}, "and not h"),
+        ("a + b", "g", {"a": "stone", "b": "stone"}, "no unit 'stone'"),
+        ("exp(a) + b", "1", {"a": "h", "b": "1"}, "of no plain number"),
+        ("a ** b", "g", {"a": "g", "b": "1"}, "which tells no kind"),
+        ("a + b", "g", {"a": "kg", "b": "kg"}, "could be in the unit of the reader"),
+        ("a + b", "°C", {"a": "K", "b": "K"}, "could be in the unit of the reader"),
+        ("a - b", "°C", {"a": "°C", "b": "°C"}, "could be in the unit of the reader"),
+    ],
+)
+def test_a_wrong_unit_is_found(expression: str, unit: str, units: dict[str, str], said: str) -> None:
+    """The net has no hole: what is untold, of another kind or of another size cannot pass."""
+    values = {"a": 3.0, "b": 2.0}
+    wrong = Working("Wrong", (Step("x", expression, values, evaluate(expression, values), unit, units=units),))
+    with pytest.raises((AssertionError, MixedKindsError), match=re.escape(said)):
+        check_readers(wrong, "lb", "°F")
+
+
+def test_a_name_keeps_its_unit() -> None:
+    first = Step("x", "a", {"a": 1.0}, 1.0, "g", units={"a": "g"})
+    second = Step("y", "a", {"a": 1.0}, 1.0, "kg", units={"a": "kg"})
+    with pytest.raises(AssertionError, match="a was in g, and is in kg"):
+        check_units(Working("Twice", (first, second)))
+
+
+@pytest.mark.parametrize(
+    ("unit", "kind"),
+    [
+        ("", {}),
+        ("g/100 g", {}),
+        ("g2", {"mass": 2}),
+        ("K/min", {"temperature": 1, "time": -1}),
+        ("kJ/kg K", {"length": 2, "time": -2, "temperature": -1}),
+        ("kJ/kg K^2", {"length": 2, "time": -2, "temperature": -2}),
+        ("EUR/kg", {"money": 1, "mass": -1}),
+        ("g/L", {"mass": 1, "length": -3}),
+    ],
+)
+def test_the_kind_of_a_unit(unit: str, kind: dict[str, int]) -> None:
+    assert kind_of(unit) == kind
+
+
+@pytest.mark.parametrize(
+    ("name", "unit"),
+    [("piece", "g"), ("piece_2", "g"), ("piece_2_1", "g"), ("piece2", "g"), ("piece_old", "g"), ("piece_sd", "1")],
+)
+def test_a_name_is_told_its_unit_also_with_numbers_or_words_behind_it(name: str, unit: str) -> None:
+    (told,) = with_units([Step("x", name, {name: 3.0}, 3.0, unit)], {"g": "piece", "1": "piece_sd"})
+    assert told.units == {name: unit}
+
+
+def test_what_is_found_or_told_already_stays() -> None:
+    first = Step("dough", "dough", {"dough": 900.0}, 900.0, "g")
+    second = Step("half", "dough / n", {"dough": 900.0, "n": 2.0}, 450.0, "g", units={"n": "1"})
+    third = Step("whole", "half * m", {"half": 450.0, "m": 2.0}, 900.0, "g")
+    steps = with_units([first, second, third], {"kg": "dough half", "%": "n"})
+    assert [dict(step.units) for step in steps] == [{"dough": "g"}, {"n": "1"}, {}]
 
 
 @pytest.mark.parametrize(

@@ -1,13 +1,23 @@
 """Every public calculation shows its working, and those that do not are listed with the reason."""
 
+import doctest
+import functools
 import inspect
+import itertools
 import re
 import sys
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
 
 import pytest
 
 import formula
+from formula.readerunits import MASSES, TEMPERATURES
+from formula.working import Working
+from tests.arithmetic import check_readers
 
+HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 WITHOUT = {
     # What reads, writes, draws or looks up computes nothing.
     **dict.fromkeys(("append_log", "dump", "in_units"), "writes what it is given"),
@@ -53,3 +63,68 @@ def test_an_answer_shows_its_working(name: str) -> None:
 def test_an_exception_is_one(name: str) -> None:
     assert name in FUNCTIONS
     assert not any(shows(kind) for kind in answers(name)), f"{name} shows its working after all"
+
+
+def workings(answer: object) -> Iterator[Working]:
+    """Find the workings of an answer, also of several in a tuple or in lines, and those inside their steps."""
+    if isinstance(answer, Mapping):
+        answer = tuple(answer.values())
+    if isinstance(answer, tuple):
+        yield from itertools.chain.from_iterable(map(workings, answer))
+    elif shows(type(answer)):
+        yield from opened(answer.working())  # type: ignore[attr-defined]
+
+
+def opened(working: Working) -> Iterator[Working]:
+    yield working
+    for step in working.steps:
+        yield from itertools.chain.from_iterable(map(opened, step.inside))
+
+
+@functools.cache
+def harbour_day() -> Mapping[str, object]:
+    """Answer what needs the day of a whole bakery, and so has no example beside it: with the harbour bakery's."""
+    orders, bakery = formula.load_day(HARBOUR)
+    workshop = formula.load_workshop(HARBOUR)
+    assert workshop is not None
+    day = formula.plan_day(orders, bakery, workshop)
+    table = formula.timetable(day, workshop)
+    builds = formula.stage_builds(table)
+    return {
+        "load": formula.load(HARBOUR / "breads" / "quay-round.toml"),
+        "plan_day": (day, *day.breads, *day.doughs),
+        "stage_builds": (builds, *builds.builds),
+        "waters": tuple(formula.waters(table)),
+        "mix_waits": formula.mix_waits(table) + formula.mix_waits(table, "cooler"),
+        "changed_orders": formula.changed_orders(builds, orders[1:]),
+        "day_three_ways": formula.day_three_ways(day),
+        "price_day": formula.price_day(day, formula.load_prices(HARBOUR / "prices.toml")),
+    }
+
+
+def answered_in_its_example(name: str, monkeypatch: pytest.MonkeyPatch) -> Iterable[object]:
+    """Run the example of a public function, and return what the function answered in it."""
+    function: Callable[..., object] = getattr(formula, name)
+    if ">>>" not in (function.__doc__ or ""):
+        return (harbour_day()[name],)
+    found: list[object] = []
+
+    @functools.wraps(function)
+    def recorded(*given: Any, **named: Any) -> object:  # noqa: ANN401 - whatever the function takes
+        found.append(function(*given, **named))
+        return found[-1]
+
+    monkeypatch.setattr(formula, name, recorded, raising=False)
+    around = {**vars(sys.modules[function.__module__]), name: recorded}
+    example = doctest.DocTestParser().get_doctest(inspect.getdoc(function) or "", around, name, None, None)
+    doctest.DocTestRunner(verbose=False).run(example, out=lambda _: None)
+    return found
+
+
+@pytest.mark.parametrize("name", [name for name in FUNCTIONS if name not in WITHOUT])
+def test_an_example_is_shown_in_the_units_of_every_reader(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    shown = [working for each in answered_in_its_example(name, monkeypatch) for working in workings(each)]
+    assert shown, f"{name} has no example whose answer shows its working"
+    for working in shown:
+        for mass, temperature in itertools.product(("", *MASSES), ("", *TEMPERATURES)):
+            check_readers(working, mass, temperature)
