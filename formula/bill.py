@@ -247,5 +247,7 @@ def _line_step(line: CostLine, number: int, currency: str) -> Step:
         values[f"w{number}"] = line.per_unit
         units[f"w{number}"] = f"{line.unit}/{units[size]}"
         expression = f"{amount} / w{number} * {paid} / {size}"
-    note = f"{line.name}, {line.unit}, at {line.price}"
+    # A weight is not said to be in grams: a reader may be shown it in pounds.
+    what = line.name if line.unit == "g" else f"{line.name}, {line.unit}"
+    note = f"{what}, at {line.price}"
     return Step(f"c{number}", expression, values, value, currency, note=note, units=units)

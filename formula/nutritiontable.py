@@ -192,7 +192,7 @@ class Nutrition:
         }
         for each in self.nutrients:
             figures[each.unit] = f"{figures.get(each.unit, '')} {each.key}"
-            told[each.unit] = f"{told.get(each.unit, '')} {each.key}_daily"
+            told[f"{each.unit}/day"] = f"{told.get(f'{each.unit}/day', '')} {each.key}_daily"
         return told | {f"{unit}/100 g": names for unit, names in figures.items()}
 
     def _steps(self, nutrient: Nutrient, figures: Mapping[str, Lines[float | None]]) -> Iterator[Step]:
@@ -231,7 +231,15 @@ class Nutrition:
                 f"{key}_percent", expression, daily, percent, "%", _DAILY, f"on the label {text.text} ({text.source})"
             )
         note = "at least" if nutrient.gaps else _label_note(nutrient, mass_g, self.region)
-        yield Step(f"{key}_serving", f"{key} * serving / 100", values, held, nutrient.unit, "", f"in a serving; {note}")
+        yield Step(
+            f"{key}_serving",
+            f"{key} * serving / 100",
+            values,
+            held,
+            f"{nutrient.unit}/serving",
+            "",
+            f"in a serving; {note}",
+        )
 
     def __str__(self) -> str:
         """Return the table as text."""

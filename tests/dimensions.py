@@ -15,7 +15,7 @@ Kind = Lines[Fraction]
 PLAIN = Lines[Fraction](())
 _ENERGY = {"mass": 1, "length": 2, "time": -2}
 _UNITS: Mapping[tuple[str, ...], Mapping[str, int]] = {
-    ("1", "%", "piece", "pieces", "loads", "summed"): {},
+    ("1", "%", "piece", "pieces", "loads", "summed", "serving", "day"): {},
     ("mcg", "µg", "mg", "g", "kg", "lb"): {"mass": 1},
     ("°C", "K"): {"temperature": 1},
     ("min", "h"): {"time": 1},
