@@ -1,6 +1,7 @@
 """Settings of the documentation: Sphinx with Markdown pages and a reference drawn from the docstrings."""
 
 import re
+import sys
 from contextlib import chdir
 from doctest import DocTestParser
 from importlib.metadata import version as installed_version
@@ -11,6 +12,9 @@ from sphinx.application import Sphinx
 
 from formula.sources import KNOWN_BY, all_sources
 from formula.working import escaped_markdown
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from tests import classroom
 
 project = "formula"
 author = "the formula authors"
@@ -25,6 +29,8 @@ myst_enable_extensions = ["colon_fence", "dollarmath"]
 myst_heading_anchors = 3
 html_theme = "furo"
 html_title = "formula"
+html_static_path = ["_static"]
+html_css_files = ["pages.css"]
 
 autodoc_member_order = "bysource"
 autodoc_typehints = "description"
@@ -88,9 +94,18 @@ def _name_the_rest(app: Sphinx, page: str, source: list[str]) -> None:
         source[0] = "\n".join(found for line in lines for found in (rest if line == "*" else [line]))
 
 
+def _teach(app: Sphinx, page: str, source: list[str]) -> None:
+    """Show a lesson of the class as it runs: its cells by a kernel from clean, each with what it prints."""
+    if page.startswith("class/"):
+        lesson = Path(app.srcdir) / f"{page}.md"
+        pictures = Path(app.srcdir) / "_generated" / lesson.stem
+        source[0] = classroom.page(classroom.run_as_notebook(lesson), pictures)
+
+
 def setup(app: Sphinx) -> None:
-    """Draw the charts, list the sources, fill the index, and ask to see the docstrings before napoleon does."""
+    """Draw the charts, list the sources, run the lessons, fill the index, and ask to see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
     app.connect("builder-inited", _list_sources)
     app.connect("source-read", _name_the_rest)
+    app.connect("source-read", _teach)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

@@ -14,6 +14,7 @@ from sybil import Document, Example, Region
 from sybil.parsers.myst import CodeBlockParser, PythonCodeBlockParser
 from sybil.typing import Parser
 
+from tests.classroom import LESSONS
 from tests.conftest import HOUSE, run_fresh
 from tests.readme_commands import commands
 
@@ -22,8 +23,9 @@ PAGES = sorted([*PROJECT.glob("*.md"), *(PROJECT / "docs").glob("**/*.md")])
 FACES = {"cli", "__main__"}
 ROOMS = sorted(path.stem for path in HOUSE.glob("*.py") if path.stem not in FACES | {"__init__"})
 OPTIONS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
-SHOWN_ONLY = {"bash", "text", "{eval-rst}", "{toctree}", "{note}", "{warning}", "{include}", "{glossary}"}
-"""Blocks that do not run here: the README's two commands are run by the whole check, the rest is no code."""
+SHOWN_ONLY = {"bash", "text", "{eval-rst}", "{toctree}", "{note}", "{warning}", "{include}", "{glossary}", "{code-cell}"}
+"""Blocks that do not run here: the README's two commands are run by the whole check, the cells of a lesson by
+``test_class``, the rest is no code."""
 
 
 def run_console(example: Example) -> str | None:
@@ -66,7 +68,9 @@ def blocks(page: Path) -> Iterator[str]:
         yield fence.group(1)
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(PROJECT)))
+@pytest.mark.parametrize(
+    "page", [page for page in PAGES if page not in LESSONS], ids=lambda page: str(page.relative_to(PROJECT))
+)
 def test_the_code_blocks_of_a_page_run(page: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(PROJECT)
     for example in Document.parse(str(page), *PARSERS):
