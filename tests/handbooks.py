@@ -1,6 +1,5 @@
 """What handbooks print about yeast and time, beside what the models say: the tables of ``docs/fermentation.md``."""
 
-import csv
 import math
 from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
@@ -12,7 +11,7 @@ from formula.otherrates import Q10, SquareLaw
 from formula.rates import GasCurve, Rate
 from formula.schedule import Schedule
 from formula.steps import Hold
-from tests.rows import ORACLES
+from tests.checkvalues import read_rows
 
 GROWTHS = (0.0, 0.5, 1.0)
 RATES: Mapping[str, Rate] = {
@@ -26,11 +25,6 @@ CAKE_PERCENT = 1.0
 PER_LITRE_PERCENT = 0.1 * 3
 """A gram in a litre of all the water, of which the poolish has a third, is 3 g in a litre of its own, and in a kilogram
 of its flour."""
-
-
-def read_rows(name: str) -> list[dict[str, str]]:
-    with (ORACLES / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
 
 
 def printed_doses() -> dict[str, list[tuple[float, float, float]]]:

@@ -15,15 +15,16 @@ from formula.errors import QuantityError
 from formula.friction import friction_factor
 from formula.water import water_temperature
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_base
+from tests.rows import holds, rows
 
 BASE: Any = basetemp
 
 
 @pytest.mark.parametrize("row", rows("base_temperature"))
 def test_published(row: dict[str, str]) -> None:
-    made = water_from_base(row["base"], flour=row["flour"], room=row["room"], count=int(row["count"]))
-    assert made.temperature_c == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("base_temperature", row)
+    made = made_base(row)
     check_working(made.working(), made.temperature_c)
 
 

@@ -3,7 +3,7 @@
 import copy
 import math
 import pickle
-from typing import Any, cast
+from typing import Any
 
 import pint
 import pytest
@@ -11,7 +11,7 @@ from attrs.exceptions import FrozenInstanceError
 from scipy import integrate
 
 from formula.chill import Cooling, cooling
-from formula.conduction import Shape, excess
+from formula.conduction import excess
 from formula.course import WHERES, Where
 from formula.errors import QuantityError
 from formula.newton import newton_c
@@ -24,7 +24,8 @@ from formula.piece import (
     sphere_diameter_m,
 )
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_arrival
+from tests.rows import holds, rows
 from tests.test_conduction import GRID_BAND, Grid
 
 ROWS = [row for row in rows("cooling") if str(row.id).startswith(("thermal/Q", "thermal/N06"))]
@@ -54,29 +55,9 @@ def test_the_rows_are_all_there() -> None:
 
 @pytest.mark.parametrize("row", ROWS)
 def test_published_and_derived(row: dict[str, str]) -> None:
-    half_m = float(row["half_size_m"])
-    density_kg_m3 = float(row["density"].split()[0])
-    sizes: dict[str, Any] = {}
-    volume_m3 = 0.001
-    if row["shape"] == "slab":
-        sizes["thickness"] = f"{2 * half_m} m"
-    elif row["shape"] == "sphere":
-        volume_m3 = math.pi / 6 * (2 * half_m) ** 3
-    else:
-        sizes["diameter"] = f"{2 * half_m} m"
-        volume_m3 = math.pi * half_m**2 * 2 * float(row["half_length_m"])
-    names = ("heat_transfer", "conductivity", "density", "specific_heat", "start", "air", "method")
-    given: dict[str, Any] = {name: row[name] for name in names}
-    made = cooling(f"{volume_m3 * density_kg_m3:.12f} kg", shape=cast("Shape", row["shape"]), **sizes, **given)
-    arrival = made.time_to(core=row["target"])
+    holds("cooling", row)
+    _, arrival = made_arrival(row)
     check_working(arrival.working(), arrival.time_h)
-    found = {
-        "volume over area": made.volume_per_area_m,
-        "biot": made.biot,
-        "rate": 1 / (3600 * made.tau_h),
-        "time": arrival.time_h * (3600 if row["unit"] == "s" else 1),
-    }[row["find"]]
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
 
 
 def test_a_thick_layer_is_not_lumped() -> None:

@@ -12,26 +12,17 @@ from formula.basetemp import base_temperature
 from formula.correction import correct_water
 from formula.errors import QuantityError
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_correction
+from tests.rows import holds, rows
 
 KERNELS: Any = correction
 
 
 @pytest.mark.parametrize("row", rows("correction"))
 def test_published(row: dict[str, str]) -> None:
-    made = correct_water(
-        row["water_used"],
-        measured=row["measured"],
-        wanted=row["wanted"],
-        rule=row["rule"],  # type: ignore[arg-type]
-        count=int(row["count"]),
-        base=row["base"],
-    )
-    tolerance = float(row["tolerance"])
-    assert made.change_k == pytest.approx(float(row["expected_change"]), abs=tolerance, rel=0)
+    holds("correction", row)
+    made = made_correction(row)
     check_working(made.working(), made.water_c)
-    if row["expected_base"]:
-        assert made.new_base_c == pytest.approx(float(row["expected_base"]), abs=tolerance, rel=0)
 
 
 def test_a_correction_into_water_too_hot_is_cautioned() -> None:

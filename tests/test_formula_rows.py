@@ -1,52 +1,16 @@
 """Published formulas: percentages, totals and weights against what is printed."""
 
-import re
-
 import pytest
 
-from formula.batch import Batch
 from formula.formula import Formula
 from formula.quantity import MASS
 from formula.units import parse
-from tests.rows import rows
-
-
-def pairs(text: str) -> dict[str, str]:
-    return dict(part.split("=", 1) for part in text.split("; ")) if text else {}
-
-
-def typed(row: dict[str, str]) -> Formula:
-    lines = pairs(row["lines"])
-    if all(re.fullmatch(r"[0-9.]+", amount) for amount in lines.values()):
-        return Formula.from_percents(row["id"], {name: float(amount) for name, amount in lines.items()})
-    return Formula.from_weights(row["id"], lines)
-
-
-def asked(formula: Formula, text: str) -> Batch:
-    by = pairs(text)
-    if "using" in by:
-        name, weight = by["using"].split(" ", 1)
-        return formula.scale(using={name: weight})
-    if "pieces" in by:
-        return formula.scale(pieces=int(by["pieces"]), piece=by["piece"])
-    return formula.scale(dough=by.get("dough"), flour=by.get("flour"))
+from tests.rows import holds, rows
 
 
 @pytest.mark.parametrize("row", rows("formulas"))
 def test_a_published_formula(row: dict[str, str]) -> None:
-    formula = typed(row)
-    tolerance = float(row["tolerance"])
-    batch = asked(formula, row["asked"]) if row["asked"] else None
-    for what, printed in pairs(row["expected"]).items():
-        number, unit = printed.split(" ", 1)
-        if unit == "%":
-            found = formula.total_percent if what == "total" else formula.percent(what)
-            assert found == pytest.approx(float(number), abs=tolerance), what
-            continue
-        assert batch is not None
-        found_g = {"dough": batch.dough_g, "flour": batch.flour_g}.get(what) or batch.mass_g(what)
-        one_g = parse(MASS, f"1 {unit}", what)
-        assert found_g / one_g == pytest.approx(float(number), abs=tolerance), what
+    holds("formulas", row)
 
 
 # formulas/A02 (read): a culinary-school handout, scribd.com/doc/79999339; 28.35 g to the ounce is printed.

@@ -31,10 +31,10 @@ from formula.formula import Formula
 from formula.friction import friction_factor
 from formula.heat import INTENSE_WORK, heat_balance
 from formula.ingredient import Ingredient
-from formula.quantity import ENERGY_PER_MASS, MASS, TEMPERATURE, read
+from formula.quantity import ENERGY_PER_MASS, read
 from formula.stage import Stage
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.rows import holds, rows
 
 PLAIN = {"bread flour": 100, "water": 65, "salt": 2, "fresh yeast": 1}
 LOAF = Formula.from_percents("Quay loaf", PLAIN).scale(flour="50 kg")
@@ -104,19 +104,7 @@ def answer(made: HeatBalance) -> float:
 
 @pytest.mark.parametrize("row", rows("heat"))
 def test_published(row: dict[str, str]) -> None:
-    inputs = row["inputs"].split("; ")
-    if row["quantity"] == "work":
-        found = read(ENERGY_PER_MASS, inputs[0], "work")
-    elif row["quantity"] == "rise":
-        found = rise_from_work_k(read(ENERGY_PER_MASS, inputs[0], "work"), float(inputs[1]))
-    else:
-        flour_kg, water_kg = (read(MASS, text, "mass") / 1000 for text in inputs[:2])
-        per_kg = read(ENERGY_PER_MASS, inputs[2], "heat")
-        wanted_c = read(TEMPERATURE, inputs[3], "wanted")
-        heat_kj = per_kg * (flour_kg if inputs[6] == "flour" else flour_kg + water_kg)
-        flour_kj_k = flour_kg * float(inputs[4])
-        found = balanced_water_c(wanted_c, (flour_kj_k,), (wanted_c,), heat_kj, water_kg * float(inputs[5]))
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("heat", row)
 
 
 def test_the_disputed_answer_is_marked_and_the_two_bases_differ() -> None:

@@ -9,11 +9,12 @@ import pint
 import pytest
 
 from formula.errors import QuantityError
-from formula.ice import ICE_HEAT_RATIO, ice_for, ice_on_top_g, ice_replacing_g
-from formula.quantity import MASS, TEMPERATURE, read
+from formula.ice import ice_for, ice_on_top_g, ice_replacing_g
+from formula.quantity import MASS, read
 from formula.units import ENERGY, ENERGY_PER_MASS, parse
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import beside
+from tests.rows import holds, rows
 
 CASES = [
     {"tap": "18 °C", "wanted": "6 °C"},
@@ -28,16 +29,11 @@ KERNELS: tuple[Any, ...] = (ice_replacing_g, ice_on_top_g)
 
 @pytest.mark.parametrize("row", rows("ice"))
 def test_published(row: dict[str, str]) -> None:
-    unit_g = read(MASS, f"1 {row['unit']}", "unit")
-    water_g = read(MASS, row["water"], "water")
-    tap_c, wanted_c, ice_c = (read(TEMPERATURE, row[name], name) for name in ("tap", "wanted", "ice"))
-    ratio = float(row["ice_heat_ratio"] or ICE_HEAT_RATIO.value)
-    kernel = ice_replacing_g if row["keep"] == "total" else ice_on_top_g
-    found = kernel(water_g, tap_c, wanted_c, ice_c, float(row["latent_K"]), ratio) / unit_g
-    assert found == pytest.approx(float(row["expected_ice"]), abs=float(row["tolerance"]), rel=0)
+    holds("ice", row)
     if float(row["latent_K"]) == 80 and not row["ice_heat_ratio"]:
+        (found,) = beside("ice", row)
         made = ice_for(row["water"], tap=row["tap"], wanted=row["wanted"], ice=row["ice"], keep=row["keep"])  # type: ignore[arg-type]
-        assert made.ice_g / unit_g == found
+        assert made.ice_g / read(MASS, f"1 {row['unit']}", "unit") == found.found
 
 
 def test_the_shortcut_of_fusion_alone_takes_too_much() -> None:

@@ -11,9 +11,8 @@ import pytest
 from formula import losses as room
 from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.losses import Losses
-from formula.quantity import MASS, read
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.rows import holds, rows
 
 ALL = {
     "handling": "2 %",
@@ -30,14 +29,7 @@ VARIANTS = [{"combine": combine, "on": on} for combine in ("compound", "add") fo
 
 @pytest.mark.parametrize("row", rows("losses"))
 def test_published(row: dict[str, str]) -> None:
-    shares = dict(part.split(" ", 1) for part in row["losses"].split("; "))
-    losses = Losses(**shares, on=row["on"])  # type: ignore[arg-type]
-    if row["given"] == "bread":
-        found_g = losses.dough_for(row["weight"]).mass_g
-    else:
-        found_g = losses.bread_from(row["weight"], at="divider" if "divider" in row["given"] else "mixer").mass_g
-    unit_g = read(MASS, f"1 {row['unit']}", "unit")
-    assert found_g / unit_g == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("losses", row)
 
 
 def test_the_example_of_the_trade() -> None:

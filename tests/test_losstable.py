@@ -9,33 +9,14 @@ from formula.errors import UnknownNameError
 from formula.losses import Losses
 from formula.losstable import LOSS_KINDS, TypicalLoss, typical_losses
 from formula.sources import source
-from tests.rows import rows
+from tests.rows import holds, rows
 
 ALL = typical_losses()
 
 
-def found(row: dict[str, str]) -> TypicalLoss:
-    (match,) = (
-        each
-        for each in typical_losses(row["kind"], product=row["product"])
-        if (each.source, each.printed, each.product) == (row["source_id"], row["printed"], row["product"])
-        and (row["id"] not in SIZES or each.dough_g == SIZES[row["id"]])
-    )
-    return match
-
-
-SIZES = {"formulas/C03 700 g": 700.0, "formulas/C03 900 g": 900.0, "formulas/C03 1000 g": 1000.0}
-"""Three points of one printed line."""
-
-
 @pytest.mark.parametrize("row", rows("typical_losses"))
 def test_published(row: dict[str, str]) -> None:
-    loss = found(row)
-    tolerance = float(row["tolerance"])
-    assert loss.low_on_dough_share is not None
-    assert loss.high_on_dough_share is not None
-    assert 100 * loss.low_on_dough_share == pytest.approx(float(row["low_percent"]), abs=tolerance, rel=0)
-    assert 100 * loss.high_on_dough_share == pytest.approx(float(row["high_percent"]), abs=tolerance, rel=0)
+    holds("typical_losses", row)
 
 
 @pytest.mark.parametrize("row", ALL, ids=lambda row: f"{row.product} {row.kind} {row.printed}")

@@ -9,24 +9,21 @@ import pytest
 
 from formula import mixtime
 from formula.errors import QuantityError
-from formula.friction import Friction, friction_factor
+from formula.friction import Friction
 from formula.mixtime import friction_from_minutes
 from formula.water import water_temperature
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_friction
+from tests.rows import holds, rows
 
 KERNELS: Any = mixtime
 
 
 @pytest.mark.parametrize("row", rows("friction"))
 def test_published(row: dict[str, str]) -> None:
-    made: Any
-    if row["time"]:
-        made = friction_from_minutes(row["time"], friction=row["rate"])
-    else:
-        made = friction_factor(dough=row["dough"], flour=row["flour"], room=row["room"], water=row["water"])
+    holds("friction", row)
     assert row["unit"] == "°F"
-    assert made.friction_k * 1.8 == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    made = made_friction(row)
     check_working(made.working(), made.friction_k)
 
 

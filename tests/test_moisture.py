@@ -12,26 +12,16 @@ from formula.ingredient import Ingredient
 from formula.moisture import (
     absorption_as_is,
     absorption_at_basis,
-    on_basis,
     tempering_water_percent,
 )
-from tests.rows import rows
+from tests.rows import holds, rows
 
 RICH = Formula.from_percents("Rich", {"bread flour": 100, "water": 25, "whole milk": 40, "egg": 10})
 
 
 @pytest.mark.parametrize("row", rows("moisture"))
 def test_a_published_relation(row: dict[str, str]) -> None:
-    expected = pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
-    if row["relation"].startswith("hydration"):
-        assert RICH.hydration(row["relation"].split()[1]) == expected
-        return
-    value, moisture = float(row["value_percent"]), float(row["moisture_percent"])
-    if row["relation"] == "tempering_water_percent":
-        assert tempering_water_percent(moisture, value) == expected
-        return
-    functions = {"on_basis": on_basis, "absorption_at_basis": absorption_at_basis, "absorption_as_is": absorption_as_is}
-    assert functions[row["relation"]](value, moisture, float(row["basis_percent"])) == expected
+    holds("moisture", row)
 
 
 @pytest.mark.parametrize("moisture", [8.0, 12.0, 14.0, 15.5])

@@ -16,13 +16,11 @@ from formula.betterdivider import better_divider, divider_that_pays
 from formula.errors import QuantityError
 from formula.losses import Losses
 from formula.netweight import below_share, target_mass
-from formula.packrules import scale_interval, weight_rule, weight_rules
-from formula.quantity import MASS, read
-from formula.samplecheck import mean_factor
+from formula.packrules import weight_rule, weight_rules
 from formula.scalingweight import WeightUnderRule, net_weight
 from formula.steadiness import largest_sd
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.rows import holds, rows
 
 KERNELS: Any = netweight
 PARENTS: Any = pieceloss
@@ -31,19 +29,7 @@ LOAF: dict[str, Any] = {"divider_sd": "6 g", "loss": "11 %", "loss_sd": "1 %"}
 
 @pytest.mark.parametrize("row", rows("net_weight"))
 def test_published(row: dict[str, str]) -> None:
-    given = dict(part.split("=", 1) for part in row["inputs"].split("; "))
-    rule = weight_rule(row["rule"])
-    if row["asked"] == "factor":
-        found = mean_factor(rule.confidence_share or 0.0, int(given["n"]))
-    elif row["asked"] == "tolerance":
-        found = rule.tolerance_g(read(MASS, given["nominal"], "nominal"))
-    elif row["asked"] == "interval":
-        found = scale_interval(given["nominal"]).interval_g
-    else:
-        target = target_mass(given["nominal"], sd=given["sd"], rule=row["rule"])
-        found = {"mean": target.mean_g, "limit": target.limit_g, "outer limit": target.outer_limit_g}[row["asked"]]
-    unit = 1.0 if row["unit"] == "1" else read(MASS, f"1 {row['unit']}", "unit")
-    assert found / unit == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("net_weight", row)
 
 
 class TestTargetMass:

@@ -18,8 +18,10 @@ from formula.nutrients import energy_specific_kcal, ingredient_figures, organic_
 from formula.nutritiontable import Nutrition
 from formula.sources import all_sources
 from tests.arithmetic import check_working
+from tests.beside import made_nutrition
+from tests.checkvalues import ORACLES
 from tests.conftest import Run
-from tests.rows import ORACLES, rows
+from tests.rows import holds, rows
 
 BREADS = Path(__file__).parents[1] / "docs" / "examples" / "harbour" / "breads"
 LOAF = {"bread flour": 100.0, "water": 62.0, "salt": 2.0, "fresh yeast": 2.0}
@@ -44,13 +46,8 @@ def test_a_published_rounding(row: dict[str, str]) -> None:
 
 @pytest.mark.parametrize("row", rows("nutrition"))
 def test_a_published_figure(row: dict[str, str]) -> None:
-    lines = dict(line.rsplit(" ", 1) for line in row["bread"].split(", "))
-    formula = Formula.from_percents("Loaf", {name: float(percent) for name, percent in lines.items()})
-    made = nutrition(
-        formula, losses=Losses(bake=row["loss"]), region=row["region"], energy=row["energy"] or None
-    )  # fmt: skip
-    found = made.water_percent if row["key"] == "water" else made.figure(row["key"]).per_100_g
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
+    holds("nutrition", row)
+    made = made_nutrition(row)
     check_working(
         made.working(), made.figure("energy_kcal").least_per_100_g * (made.serving_g or 100) / 100, exact=False
     )

@@ -18,7 +18,8 @@ from formula.products import Product
 from formula.quantity import MASS, read
 from formula.yielded import bread_from_dough
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_orders
+from tests.rows import holds, rows
 
 LOSSES = Losses(handling="2 %", ferment="1 %", bake="11 %", cool="1 %")
 LINES = {"bread flour": 100, "water": 70, "salt": 2}
@@ -41,12 +42,8 @@ def told(make: Callable[[], object]) -> str:
 
 @pytest.mark.parametrize("row", rows("orders"))
 def test_published(row: dict[str, str]) -> None:
-    losses = Losses(**dict(part.split(" ", 1) for part in row["losses"].split("; ") if part))  # type: ignore[arg-type]
-    bread = Formula.from_percents("Printed", LINES, losses=losses)
-    lines = [line.split("x", 1) for line in row["orders"].split("; ")]
-    made = dough_for_orders([Order(bread, pieces=int(count), baked=weight) for count, weight in lines])
-    found = made.dough_g / read(MASS, f"1 {row['unit']}", "unit")
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("orders", row)
+    made = made_orders(row)
     check_working(made.working(), made.dough_g)
 
 

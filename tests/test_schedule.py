@@ -17,25 +17,14 @@ from formula.ready import ready_time, step_temperature, step_time
 from formula.schedule import FermentStep, Readings, Schedule
 from formula.steps import Cool, Hold, Ramp
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.rows import holds, rows
 
 RATES: dict[str, Rate] = {"gas": GasCurve(), "q2": Q10(2.0), "square": SquareLaw()}
 
 
-def step(text: str) -> FermentStep:
-    """Read a step of a check value: its kind, hours, degrees, and the lag."""
-    kind, *numbers = text.split()
-    time_h, *celsius = map(float, numbers)
-    if kind == "hold":
-        return Hold.of(time_h, celsius[0])
-    return Ramp.of(time_h, celsius[0], celsius[1]) if kind == "ramp" else Cool.of(time_h, *celsius)
-
-
 @pytest.mark.parametrize("row", rows("schedule"))
 def test_published(row: dict[str, str]) -> None:
-    schedule = Schedule(*(step(each) for each in row["schedule"].split(" | ")), rate=RATES[row["rate"]])
-    made = schedule.equivalent(f"{row['at_c']} °C")
-    assert made.time_h == pytest.approx(float(row["expected_h"]), abs=float(row["tolerance"]), rel=0)
+    holds("schedule", row)
 
 
 def anything(value: object) -> Any:  # noqa: ANN401 - what a caller without a type checker may hand over

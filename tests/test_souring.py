@@ -26,7 +26,8 @@ from formula.souring import (
     starter_from_share,
     temperature_for_rate_c,
 )
-from tests.rows import rows
+from tests.beside import beside, ripe_h, ripe_in_range, ripe_ratio, seed_share, typical_ripe
+from tests.rows import holds, rows
 
 PAGE = Path(__file__).parents[1] / "docs" / "levain.md"
 ROWS: list[dict[str, str]] = [case.values[0] for case in rows("levain")]  # type: ignore[misc]
@@ -38,40 +39,12 @@ def of(*quantities: str) -> list[Any]:
     return [case for case in rows("levain") if case.values[0]["quantity"] in quantities]  # type: ignore[index]
 
 
-def share(row: dict[str, str]) -> float:
-    if row["seed"]:
-        return float(row["seed"]) / float(row["total"])
-    return share_from_starter(float(row["starter_percent"]) / 100, float(row["hydration_percent"]) / 100)
-
-
-def predicted_h(row: dict[str, str]) -> float:
-    curve = CURVES[row["ripe"]]
-    return ripening_time_h(share(row), growth_rate_per_h(float(row["temperature_c"]), curve), curve.phi.value)
-
-
-def ratio(row: dict[str, str]) -> float:
-    return predicted_h(row) / float(row["expected"])
-
-
-def in_range(row: dict[str, str]) -> bool:
-    curve = CURVES[row["ripe"]]
-    return curve.coldest.value <= float(row["temperature_c"]) <= curve.warmest.value
-
-
-def typical(ripe: str, *, disputed: bool = True) -> tuple[int, float]:
-    """Return how many printed times there are in the range, and the root mean square factor between print and model."""
-    found = [row for row in ROWS if row["quantity"] == "time" and row["ripe"] == ripe and in_range(row)]
-    squares = [math.log(ratio(row)) ** 2 for row in found if disputed or not row["disputed"]]
-    return len(squares), math.exp(math.sqrt(sum(squares) / len(squares)))
-
-
 # -- the growth table --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("row", of("rate"))
 def test_the_curve_meets_the_growth_table(row: dict[str, str]) -> None:
-    found = growth_rate_per_h(float(row["temperature_c"]), CURVES[row["ripe"]])
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("levain", row)
 
 
 @pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
@@ -98,16 +71,13 @@ def test_the_constants_are_the_least_squares_of_the_table(curve: Any) -> None:  
 
 @pytest.mark.parametrize("row", of("relative rate"))
 def test_round_statements_on_growth(row: dict[str, str]) -> None:
-    curve = CURVES[row["ripe"]]
-    found = growth_rate_per_h(float(row["temperature_c"]), curve) / growth_rate_per_h(optimum_c(curve), curve)
-    is_near = abs(found - float(row["expected"])) <= float(row["tolerance"])
-    assert is_near is not bool(row["disputed"])
+    (found,) = beside("levain", row)
+    assert found.within is not bool(row["disputed"])
 
 
 @pytest.mark.parametrize("row", of("optimum"))
 def test_the_optimum(row: dict[str, str]) -> None:
-    found = optimum_c(CURVES[row["ripe"]])
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]))
+    holds("levain", row)
 
 
 # -- the sourdough tables ----------------------------------------------------------------------------------------------
@@ -116,14 +86,13 @@ def test_the_optimum(row: dict[str, str]) -> None:
 @pytest.mark.parametrize("row", of("time"))
 def test_printed_times(row: dict[str, str]) -> None:
     """A printed time lies within the band of the model, or is said to disagree and why."""
-    band = float(row["tolerance"])
-    is_near = 1 - band <= ratio(row) <= 1 + band
-    assert is_near is not bool(row["disputed"]), f"{row['id']}: predicted {predicted_h(row)} h"
+    (found,) = beside("levain", row)
+    assert found.within is not bool(row["disputed"]), f"{row['id']}: predicted {found.found} h"
 
 
 @pytest.mark.parametrize("ripe", ["peak", "sour"])
 def test_the_typical_error_does_not_grow(ripe: str) -> None:
-    count, factor = typical(ripe)
+    count, factor = typical_ripe(ripe)
     assert count == {"peak": 8, "sour": 13}[ripe]
     assert factor <= TYPICAL[ripe]
 
@@ -131,9 +100,9 @@ def test_the_typical_error_does_not_grow(ripe: str) -> None:
 @pytest.mark.parametrize("ripe", ["peak", "sour"])
 def test_the_logarithm_is_better_than_the_inverse_rule(ripe: str) -> None:
     """Twice the seed does not halve the time: with the best constant for each, the inverse rule misses by far more."""
-    times = [row for row in ROWS if row["quantity"] == "time" and row["ripe"] == ripe and in_range(row)]
+    times = [row for row in ROWS if row["quantity"] == "time" and row["ripe"] == ripe and ripe_in_range(row)]
     hours = [float(row["expected"]) * growth_rate_per_h(float(row["temperature_c"]), CURVES[ripe]) for row in times]
-    seeds = [share(row) for row in times]
+    seeds = [seed_share(row) for row in times]
     by_logarithm = stdev(math.log(math.log(1 / s) / h) for s, h in zip(seeds, hours, strict=True))
     by_inverse = stdev(math.log(1 / (s * h)) for s, h in zip(seeds, hours, strict=True))
     assert by_inverse > 2 * by_logarithm
@@ -143,7 +112,7 @@ def test_the_logarithm_is_better_than_the_inverse_rule(ripe: str) -> None:
 def test_what_print_does_hot_is_refused(row: dict[str, str]) -> None:
     with pytest.raises(QuantityError, match="the nearest is 34 °C"):
         levain_time(
-            seed=f"{share(row):.6f} kg", total="1 kg", temperature=f"{row['temperature_c']} °C", ripe=row["ripe"]
+            seed=f"{seed_share(row):.6f} kg", total="1 kg", temperature=f"{row['temperature_c']} °C", ripe=row["ripe"]
         )
 
 
@@ -186,13 +155,13 @@ def page_table() -> str:
         if row["quantity"] != "time":
             continue
         mark = " *" if row["disputed"] else ""
-        found = f"{predicted_h(row):.1f} h" if predicted_h(row) < 100 else f"{predicted_h(row):.0f} h"
+        found = f"{ripe_h(row):.1f} h" if ripe_h(row) < 100 else f"{ripe_h(row):.0f} h"
         lines.append(
-            f"| {row['id']} | {row['ripe']} | {100 * share(row):.1f} % | {row['printed_temperature']} | {row['printed']} |"
-            f" {found} | {ratio(row):.2f}{mark} |"
+            f"| {row['id']} | {row['ripe']} | {100 * seed_share(row):.1f} % | {row['printed_temperature']} | {row['printed']} |"
+            f" {found} | {ripe_ratio(row):.2f}{mark} |"
         )
     for ripe, word in (("peak", "top of the rise"), ("sour", "full sour")):
-        count, factor = typical(ripe)
+        count, factor = typical_ripe(ripe)
         lines.append(f"| *typical, {word}* | {ripe} | | in the range | {count} times | | x/÷ {factor:.2f} |")
     return "\n".join(lines)
 

@@ -14,7 +14,8 @@ from formula.friction import FrictionFactor, friction_factor
 from formula.quantity import TEMPERATURE, Measure, read
 from formula.water import dough_temperature, water_temperature
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.beside import made_water
+from tests.rows import holds, rows
 
 WATER: Any = water
 FRICTION: Any = friction
@@ -26,21 +27,17 @@ def in_unit(temperature_c: float, unit: str) -> float:
 
 @pytest.mark.parametrize("row", rows("water"))
 def test_published(row: dict[str, str]) -> None:
-    given: dict[str, Any] = {name: row[name] for name in ("flour", "room", "friction", "rise") if row[name]}
-    preferments = [row["preferment"]] if row["preferment"] else []
-    tolerance = float(row["tolerance"])
-    if row["find"] == "dough":
-        made = dough_temperature(water=row["water"], preferments=preferments, **given)
-        check_working(made.working(), made.temperature_c)
-        assert in_unit(made.temperature_c, row["unit"]) == pytest.approx(float(row["expected"]), abs=tolerance, rel=0)
-        return
-    found = water_temperature(row["dough"], preferments=preferments, **given)
+    holds("water", row)
+    found = made_water(row)
     check_working(found.working(), found.temperature_c)
-    assert in_unit(found.temperature_c, row["unit"]) == pytest.approx(float(row["expected"]), abs=tolerance, rel=0)
+    if row["find"] == "dough":
+        return
     # A trial mix with the printed water gives the friction back.
     water = f"{row['expected']} {row['unit']}"
-    mix = {name: value for name, value in given.items() if name in {"flour", "room"}}
+    mix = {name: row[name] for name in ("flour", "room") if row[name]}
+    preferments = [row["preferment"]] if row["preferment"] else []
     factor = friction_factor(dough=row["dough"], water=water, preferments=preferments, **mix)
+    tolerance = float(row["tolerance"])
     assert factor.friction_k == pytest.approx(found.friction_k, abs=tolerance)
     assert factor.rise_k == pytest.approx(found.rise_k, abs=tolerance)
 

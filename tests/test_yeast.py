@@ -9,22 +9,15 @@ import pint
 import pytest
 
 from formula.errors import FormulaError, QuantityError, UnknownNameError
-from formula.quantity import MASS, read
 from formula.sources import all_sources
 from formula.yeast import YEAST_FORMS, YeastForm, convert_yeast, converted_mass_g, yeast_form
 from tests.arithmetic import check_working
-from tests.rows import rows
+from tests.rows import holds, rows
 
 
 @pytest.mark.parametrize("row", rows("yeast_forms"))
 def test_published(row: dict[str, str]) -> None:
-    if row["amount"] == "equal solids":
-        found = yeast_form(row["to_form"]).equal_solids_factor / yeast_form(row["from_form"]).equal_solids_factor
-    else:
-        factor = float(row["factor"]) if row["factor"] else None
-        found = convert_yeast(row["amount"], row["from_form"], row["to_form"], factor).mass_g
-        found /= read(MASS, f"1 {row['unit']}", "unit")
-    assert found == pytest.approx(float(row["expected"]), abs=float(row["tolerance"]), rel=0)
+    holds("yeast_forms", row)
 
 
 def test_the_dough_keeps_its_weight() -> None:
