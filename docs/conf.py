@@ -14,7 +14,7 @@ from formula.sources import KNOWN_BY, all_sources
 from formula.working import escaped_markdown
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests import classroom
+from tests import accuracy, classroom
 
 project = "formula"
 author = "the formula authors"
@@ -94,6 +94,14 @@ def _name_the_rest(app: Sphinx, page: str, source: list[str]) -> None:
         source[0] = "\n".join(found for line in lines for found in (rest if line == "*" else [line]))
 
 
+def _measure(app: Sphinx) -> None:
+    """Write the parts of the page of accuracy from the tables of check values."""
+    here = Path(app.srcdir) / "_generated"
+    here.mkdir(exist_ok=True)
+    for name, part in accuracy.PARTS.items():
+        (here / f"accuracy-{name}.txt").write_text(part(), encoding="utf-8")
+
+
 def _teach(app: Sphinx, page: str, source: list[str]) -> None:
     """Show a lesson of the class as it runs: its cells by a kernel from clean, each with what it prints."""
     if page.startswith("class/"):
@@ -103,9 +111,10 @@ def _teach(app: Sphinx, page: str, source: list[str]) -> None:
 
 
 def setup(app: Sphinx) -> None:
-    """Draw the charts, list the sources, run the lessons, fill the index, and ask to see the docstrings before napoleon does."""
+    """Write what is made anew with each build, run the lessons, fill the index, and see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
     app.connect("builder-inited", _list_sources)
+    app.connect("builder-inited", _measure)
     app.connect("source-read", _name_the_rest)
     app.connect("source-read", _teach)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

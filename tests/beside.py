@@ -489,6 +489,7 @@ WAYS: Mapping[str, Callable[[Row], Iterator[Beside]]] = {
     "stages": _stages,
     "typical_losses": _typical_losses,
     "water": _water,
+    "weights": lambda row: iter([_one(row, _in(row["unit"], read(MASS, row["amount"], "amount")))]),
     "wheat_loaf": _wheat_loaf,
     "yeast_forms": _yeast_forms,
 }

@@ -102,6 +102,16 @@ def dose_table() -> str:
     return "\n".join(lines)
 
 
+def misses_of_rates() -> dict[str, float]:
+    """Return by how much the gas curve misses each printed ratio of rates, as a part of what is printed."""
+    found = {}
+    for row in read_rows("rates"):
+        if row["rate"] == "gas" and row["beside_c"] != "best":
+            ratio = RATES["gas"].at(float(row["temperature_c"])) / RATES["gas"].at(float(row["beside_c"]))
+            found[row["id"]] = abs(ratio / float(row["expected"]) - 1)
+    return found
+
+
 def ratio_table() -> str:
     """Return the Markdown table of the printed ratios of rates beside each curve's."""
     lines = ["| check value | °C | printed | gas curve | Q10 2 | Q10 2.59 | square |", "|---|---|---|---|---|---|---|"]
