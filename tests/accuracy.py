@@ -106,11 +106,11 @@ def shown(each: Beside) -> str:
 
 
 def summary() -> str:
-    """Return each table with its rows, its numbers, how many are within their tolerance, and the farthest."""
+    """Return each table with its rows, its numbers, how many are within their tolerance, and the farthest of these."""
     lines = []
     for name, subject in SUBJECTS.items():
         found = compared(name)
-        far = max(found, key=percent_off)
+        far = max((each for each in found if each.within), key=percent_off)
         off = percent(percent_off(far)) if far.miss > 1e-6 * abs(far.printed) else "none"
         within = sum(each.within for each in found)
         farthest = f"{escaped_markdown(far.row)}: {shown(far)}" if off != "none" else ""
