@@ -14,7 +14,7 @@ from formula.sources import KNOWN_BY, all_sources
 from formula.working import escaped_markdown
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests import accuracy, classroom
+from tests import accuracy, classroom, publicnames
 
 project = "formula"
 author = "the formula authors"
@@ -102,6 +102,13 @@ def _measure(app: Sphinx) -> None:
         (here / f"accuracy-{name}.txt").write_text(part(), encoding="utf-8")
 
 
+def _list_names(app: Sphinx) -> None:
+    """Write the index of the public names."""
+    here = Path(app.srcdir) / "_generated"
+    here.mkdir(exist_ok=True)
+    (here / "names.txt").write_text(publicnames.index(), encoding="utf-8")
+
+
 def _teach(app: Sphinx, page: str, source: list[str]) -> None:
     """Show a lesson of the class as it runs: its cells by a kernel from clean, each with what it prints."""
     if page.startswith("class/"):
@@ -112,8 +119,11 @@ def _teach(app: Sphinx, page: str, source: list[str]) -> None:
 
 def setup(app: Sphinx) -> None:
     """Write what is made anew with each build, run the lessons, fill the index, and see the docstrings before napoleon does."""
+
+    """Draw the charts, list sources and names, measure the accuracy, run the lessons, and ask to see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
     app.connect("builder-inited", _list_sources)
+    app.connect("builder-inited", _list_names)
     app.connect("builder-inited", _measure)
     app.connect("source-read", _name_the_rest)
     app.connect("source-read", _teach)
