@@ -156,6 +156,12 @@ class Bakery:
 
     Raises:
         FormulaError: every bad argument at once.
+
+    Example:
+        >>> spiral = Mixer("spiral", capacity="60 kg", friction="20 K")
+        >>> made = Bakery("Harbour", mixers=[spiral], flour="21 °C", room="23 °C", tap="14 °C", steps={"default": "10 g"})
+        >>> made.mixers[0].name, made.steps_g["default"]
+        ('spiral', 10.0)
     """
 
     name: str

@@ -195,6 +195,13 @@ def timetable(day: DayPlan, workshop: Workshop, *, aim: Aim = "latest", order: I
     Every part of a mix begins when the one before ends, within what the waits of its process allow; a load holds pieces of
     one bread of one mix.  A mixer is cleaned (``Workshop.cleaning``) before a dough that lacks an allergen of the one
     before it.  The plain order is a good one, not the best there is.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> table.fits
+        True
     """
     for name, value, choices in (("aim", aim, get_args(Aim)), ("order", order, get_args(InOrder))):
         if value not in choices:

@@ -198,6 +198,13 @@ def plan_day(
 
     Raises:
         FormulaError: no orders, or a piece heavier than every mixer holds; all at once.
+
+    Example:
+        >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 65, "salt": 2})
+        >>> spiral = Mixer("spiral", capacity="60 kg", friction="20 K")
+        >>> bakery = Bakery("Harbour", mixers=[spiral], flour="21 °C", room="23 °C", tap="14 °C")
+        >>> plan_day([Order(loaf, pieces=100, baked="800 g")], bakery).breads[0].mix_count
+        2
     """
     groups: dict[tuple[Formula, float, Losses], list[Order]] = {}
     for order in orders:

@@ -34,6 +34,17 @@ def day_ics(table: Timetable, *, stamp: datetime | None = None) -> str:
         FormulaError: for a workshop without a date.
 
     An event keeps its name from one writing to the next, so that a program that has the day already brings it up to date.
+
+    Example:
+        >>> from formula import Bakery, Formula, Mixer, Order, Oven, Process, Workshop, plan_day, timetable
+        >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 65, "salt": 2})
+        >>> spiral = Mixer("spiral", capacity="80 kg", friction="20 K")
+        >>> bakery = Bakery("Harbour", mixers=[spiral], flour="21 °C", room="23 °C", tap="14 °C")
+        >>> process = Process(mix="12 min", bulk="1 h", proof="1 h", bake="35 min", loads={"deck": 60})
+        >>> shop = Workshop(opens="01:00", ovens=[Oven("deck")], processes={"Loaf": process}, day="2026-11-25")
+        >>> table = timetable(plan_day([Order(loaf, pieces=40, baked="800 g", due="06:00")], bakery), shop)
+        >>> day_ics(table).splitlines()[0]
+        'BEGIN:VCALENDAR'
     """
     wall = table.workshop.wall
     if not wall.date:

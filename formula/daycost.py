@@ -79,6 +79,13 @@ def price_day(
     Raises:
         FormulaError: every price that is missing for any bread, a second currency, a timetable of another day or with
             mixes for which it found no place; all at once.
+
+    Example:
+        >>> from formula import load_day, load_prices, plan_day
+        >>> day = plan_day(*load_day("docs/examples/harbour"))
+        >>> cost = price_day(day, load_prices("docs/examples/harbour/prices.toml"))
+        >>> cost.total == cost.whole.total
+        True
     """
     with Door(FormulaError) as door:
         check_rounding(door, rounding, digits)

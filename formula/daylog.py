@@ -40,6 +40,11 @@ class Log:
 
     Raises:
         FormulaError: a line that takes the place of one that is not there, or of a later one.
+
+    Example:
+        >>> log = Log((Entry("01:49", "mix ended", bread="Ballast Tin", mix=2, dough="28 °C"),))
+        >>> print(log.entries[0])
+        01:49 mix ended, Ballast Tin, mix 2
     """
 
     entries: tuple[Entry, ...] = ()

@@ -85,6 +85,13 @@ def day_pages(table: Timetable, unit: str = "g") -> tuple[StationPage, ...]:
 
     Raises:
         UnknownNameError: for another unit.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> [page.title for page in day_pages(table)][:3]
+        ['The whole day', 'Preferments and soakers', 'the big spiral']
     """
     if unit not in UNITS:
         raise UnknownNameError(Fault("unit", cited(unit), f"one of {', '.join(UNITS)}"))

@@ -97,6 +97,13 @@ def day_html(table: Timetable, *, unit: str = "g") -> str:
         UnknownNameError: for another unit.
 
     It reads in black and white; each line that is to be done has a box to tick.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> day_html(table)[:15]
+        '<!DOCTYPE html>'
     """
     try:
         from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - an extra
@@ -122,6 +129,13 @@ def day_xlsx(table: Timetable, *, unit: str = "g") -> bytes:
         UnknownNameError: for another unit.
 
     Counts are numbers; all else is text, also where it begins with a sign that a spreadsheet would calculate with.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> day_xlsx(table)[:2]
+        b'PK'
     """
     book = new_book()
     pages = day_pages(table, unit)

@@ -85,23 +85,61 @@ class FormulaError(ValueError):
 
 
 class QuantityError(FormulaError):
-    """A mass, temperature, time, volume, energy or share that cannot be read as one."""
+    """A mass, temperature, time, volume, energy or share that cannot be read as one.
+
+    Example:
+        >>> from formula import Losses
+        >>> Losses(bake="11 g")
+        Traceback (most recent call last):
+        ...
+        formula.errors.QuantityError: bake: got '11 g', expected a share; g is a unit of a mass; write for example "12 %" or "5 ‰"
+    """
 
 
 class UnknownNameError(FormulaError, LookupError):
-    """A name (ingredient, stage, yeast form, bread) that nothing here answers to."""
+    """A name (ingredient, stage, yeast form, bread) that nothing here answers to.
+
+    Example:
+        >>> from formula import Catalogue
+        >>> Catalogue().find("chalk")
+        Traceback (most recent call last):
+        ...
+        formula.errors.UnknownNameError: ingredient: got 'chalk', expected a name of the larder; ...
+    """
 
 
 class ContradictionError(FormulaError):
-    """Numbers that cannot all be true: each fault carries the arithmetic that shows it."""
+    """Numbers that cannot all be true: each fault carries the arithmetic that shows it.
+
+    Example:
+        >>> from formula import Printed, check_printed
+        >>> card = Printed("card", {"bread flour": 100, "water": 62}, weights={"bread flour": "25.0 kg", "water": "15.0 kg"})
+        >>> check_printed(card).or_raise()
+        Traceback (most recent call last):
+        ...
+        formula.errors.ContradictionError: card: water: got 62 % beside 15.0 kg, expected 100 x 15000 / 25000 = 60 %, ...
+    """
 
 
 class FileError(FormulaError):
-    """A file that cannot be read; ``where`` names the file, the table and the key."""
+    """A file that cannot be read; ``where`` names the file, the table and the key.
+
+    Example:
+        >>> from formula import load
+        >>> load("nowhere.toml")
+        Traceback (most recent call last):
+        ...
+        formula.errors.FileError: nowhere.toml: got nothing, expected a file; there is no such file; check the path
+    """
 
 
 class MissingExtraError(ImportError):
-    """A face of the library needs a package that is not installed; the message holds the install line."""
+    """A face of the library needs a package that is not installed; the message holds the install line.
+
+    Example:
+        >>> print(MissingExtraError("plot", "matplotlib"))
+        matplotlib is not installed; this needs: pip install 'dough-formula[plot]'
+    """
 
     def __init__(self, extra: str, package: str) -> None:
         """Name the missing ``package`` and the ``extra`` that brings it."""

@@ -176,6 +176,13 @@ def stage_builds(table: Timetable, *, stage_loss: Measure = "0 %") -> StageBuild
 
     Range: that a mixer or a person is free for the build itself is not looked after, nor that there is a tub for it.
     Ripening times are the bakery's own; how warm a stage must stand for them, it knows.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> stage_builds(table).builds[0].title
+        'biga 1 of 2'
     """
     with Door(FormulaError) as door:
         loss = door.read(SHARE, stage_loss, "stage_loss")

@@ -99,6 +99,10 @@ def load(path: str | os.PathLike[str], catalogue: Catalogue | None = None) -> Fo
         FileError: a file that is missing, too large, not UTF-8, not TOML or JSON, or with unknown, missing or wrong keys;
             every fault is told at once with its table and key.
         FormulaError: lines that do not make a formula, with the file's name.
+
+    Example:
+        >>> load("docs/examples/harbour/breads/quay-round.toml").percent("salt")
+        2.0
     """
     file = Path(path)
     data = read_json(file) if file.suffix.lower() == ".json" else read_toml(file)
@@ -304,6 +308,14 @@ def dump(formula: Formula, path: str | os.PathLike[str]) -> None:
 
     Raises:
         FileError: when the file cannot be written.
+
+    Example:
+        >>> import tempfile
+        >>> path = Path(tempfile.mkdtemp()) / "loaf.toml"
+        >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 65, "salt": 2})
+        >>> dump(loaf, path)
+        >>> load(path) == loaf
+        True
     """
     file = Path(path)
     write_whole(file, to_json(formula) if file.suffix.lower() == ".json" else to_toml(formula))

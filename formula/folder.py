@@ -92,6 +92,11 @@ def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None)
 
     Raises:
         FileError: with every fault of a file, with its table and key; an order for a bread that has no file.
+
+    Example:
+        >>> orders, bakery = load_day("docs/examples/harbour")
+        >>> orders[0].bread.name, bakery.mixers[0].name
+        ('Quay Round', 'the big spiral')
     """
     place = day_folder(folder)
     faults: list[Fault] = []

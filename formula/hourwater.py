@@ -110,6 +110,14 @@ def waters(table: Timetable) -> tuple[MixWater, ...]:
 
     Accuracy: that of the rule (see ``water_temperature``); between two readings of the thermometers the earlier one holds.
     Preferments keep the temperature that the bakery gives them, at every hour; those without one are as warm as the room.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> first = waters(table)[0]
+        >>> first.begin, round(first.water_c, 1)
+        ('18:29 the day before', 11.3)
     """
     found: list[MixWater] = []
     for each in single_mixes(table):

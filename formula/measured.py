@@ -27,6 +27,13 @@ def logged_trials(log: Log, day: DayPlan) -> tuple[Trial, ...]:
         QuantityError: a mix that ended before it began.
 
     The time of a trial is what the mixer ran; it is left out for a bread with an autolyse, which stands in between.
+
+    Example:
+        >>> from formula import load_day, plan_day, read_log
+        >>> day = plan_day(*load_day("docs/examples/harbour"))
+        >>> log = read_log("docs/examples/harbour-night.jsonl")
+        >>> [(trial.water_c, trial.dough_c) for trial in logged_trials(log, day)]
+        [(14.0, 25.0)]
     """
     ends = {(entry.bread, entry.mix): entry for entry in reversed(log.of("mix ended"))}
     found: list[Trial] = []

@@ -176,6 +176,13 @@ def mix_waits(
     Accuracy: the dough is taken to stay as it leaves the mixer, which holds for a large dough in a tub and less for a small
     one.  A cooler dough also proofs more slowly until it has warmed, which is not counted; another dose shifts ripeness
     between bulk and proof.  Rates and doses carry the doubts of ``Schedule.worth`` and ``yeast_for_schedule``.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> [(wait.mix, wait.bulk_min, wait.best_min) for wait in mix_waits(table)][0]
+        (8, 69, 60)
     """
     with Door(FormulaError) as door:
         coldest_c, warmest_c = (

@@ -153,6 +153,15 @@ def changed_orders(
 
     Range: the largest order looks at stages alone, not at ovens or the clock; that a build is ripe when the changed mixes
     come is checked, and told where it is not.  The changed day is planned as a whole from the opening on.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> from formula import stage_builds
+        >>> made = changed_orders(stage_builds(table), [order.order for order in table.orders])
+        >>> [stage.short_g for stage in made.stages if stage.name == "biga"]
+        [0.0]
     """
     workshop, bakery = builds.table.workshop, builds.table.day.bakery
     with Door(FormulaError) as door:

@@ -37,6 +37,12 @@ class Order:
 
     Raises:
         FormulaError: every bad argument at once.
+
+    Example:
+        >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 65, "salt": 2})
+        >>> order = Order(loaf, pieces=300, baked="800 g", due="06:00")
+        >>> order.pieces, order.baked_g
+        (300, 800.0)
     """
 
     bread: Formula

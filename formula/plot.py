@@ -214,6 +214,13 @@ def plot_timetable(table: Timetable) -> Figure:
         FormulaError: for a day in which nothing finds room.
 
     What is done at once at one station (people at the bench, packers) stands one above the other.  Firings are grey.
+
+    Example:
+        >>> from formula import load_day, load_workshop, plan_day, timetable
+        >>> shop = load_workshop("docs/examples/harbour")
+        >>> table = timetable(plan_day(*load_day("docs/examples/harbour"), shop), shop)
+        >>> plot_timetable(table).axes[0].get_yticklabels()[0].get_text()
+        'the big spiral'
     """
     if not table.tasks:
         raise FormulaError(Fault("timetable", "no tasks", "something to draw", "nothing of this day finds room"))

@@ -226,6 +226,10 @@ def load_prices(path: str | os.PathLike[str]) -> Prices:
 
     Raises:
         FileError: with every fault in it, with its table and key.
+
+    Example:
+        >>> load_prices("docs/examples/harbour/prices.toml").currency
+        'EUR'
     """
     name, data = str(path), read_toml(Path(path))
     lay(data, _PricesTable, name)

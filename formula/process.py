@@ -130,6 +130,13 @@ class Process:
 
     Raises:
         FormulaError: every bad argument at once.
+
+    Example:
+        >>> made = Process(
+        ...     mix="12 min", bulk=Wait("1 h", latest="2 h"), divide=900, proof="1 h", bake="35 min", loads={"deck": 120}
+        ... )
+        >>> made.bulk.latest_min, made.loads["deck"]
+        (120, 120)
     """
 
     mix_min: int

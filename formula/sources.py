@@ -25,6 +25,11 @@ class Source:
 
     ``known_by`` says how honest the link is: read in the document, read in somebody's copy of it, from memory,
     common practice of the trade without a document, measured by a reference library, or derived here by arithmetic.
+
+    Example:
+        >>> from formula import source
+        >>> source("common-practice").known_by
+        'common practice'
     """
 
     id: str

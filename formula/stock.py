@@ -290,6 +290,10 @@ def load_stock(path: str | os.PathLike[str]) -> Lines[Stock]:
     Raises:
         FileError: with every fault of the file, with its table and key.
         FormulaError: an order point without what is on hand.
+
+    Example:
+        >>> load_stock("docs/examples/harbour/stock.toml")["bread flour"].sack_g
+        25000.0
     """
     place = Path(path)
     table = lay(read_toml(place), _StockFile, str(place))

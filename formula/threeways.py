@@ -185,6 +185,12 @@ def day_three_ways(plan: DayPlan, trials: Mapping[str, Trial] | None = None) -> 
 
     Raises:
         FormulaError: trials for a bread that is not in the plan, or that do not fit it.
+
+    Example:
+        >>> from formula import load_day, plan_day
+        >>> found = day_three_ways(plan_day(*load_day("docs/examples/harbour")))["Quay Round"]
+        >>> round(found.rule_c, 1), round(found.balance_c, 1), round(found.correction_c, 1)
+        (11.3, 13.8, 13.3)
     """
     given = dict(trials or {})
     unknown = [name for name in given if name not in {bread.bread.name for bread in plan.breads}]

@@ -146,6 +146,13 @@ def trace_lot(log: Log, day: DayPlan, lot: str) -> LotTrace:
 
     Raises:
         UnknownNameError: a log with a bread or mix that the day has not.
+
+    Example:
+        >>> from formula import load_day, plan_day, read_log
+        >>> day = plan_day(*load_day("docs/examples/harbour"))
+        >>> log = read_log("docs/examples/harbour-night.jsonl")
+        >>> [(mix.bread, mix.mix) for mix in trace_lot(log, day, "4712").mixes]
+        [('Quay Round', 1)]
     """
     traces = _Traces(log, day)
     wanted = _same(lot)
@@ -200,6 +207,13 @@ def trace_loaf(
     Raises:
         UnknownNameError: a bread, mix, load or delivery that the day or the log does not know.
         ContradictionError: a load without its mix, or a mix and a delivery.
+
+    Example:
+        >>> from formula import load_day, plan_day, read_log
+        >>> day = plan_day(*load_day("docs/examples/harbour"))
+        >>> log = read_log("docs/examples/harbour-night.jsonl")
+        >>> [(mix.begun, mix.who) for mix in trace_loaf(log, day, "Quay Round", mix=1).mixes]
+        [('18:29 the day before', 'M.')]
     """
     traces = _Traces(log, day)
     plan = traces.plan(bread)

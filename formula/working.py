@@ -29,7 +29,14 @@ FUNCTIONS: Mapping[str, Callable[..., float]] = {
 
 @frozen
 class Caution:
-    """Something the reader must know before using a number: a stable ``code`` for programs and a sentence."""
+    """Something the reader must know before using a number: a stable ``code`` for programs and a sentence.
+
+    Example:
+        >>> from formula import water_temperature
+        >>> made = water_temperature("25 °C", flour="26 °C", room="30 °C", friction="24 K")
+        >>> made.cautions[0].code
+        'needs-ice'
+    """
 
     code: str
     text: str
@@ -122,7 +129,16 @@ class Step:
 
 @frozen
 class Working:
-    """The ordered steps behind one result, ready for the board: as text, Markdown, HTML and LaTeX."""
+    """The ordered steps behind one result, ready for the board: as text, Markdown, HTML and LaTeX.
+
+    Example:
+        >>> from formula import Losses
+        >>> working = Losses(bake="20 %").dough_for("800 g").working()
+        >>> print(working.steps[0])
+        scaling_weight = bread / (1 - bake) = 800 / (1 - 0.2) = 1000 g
+        >>> working.value
+        1000.0
+    """
 
     title: str
     steps: tuple[Step, ...]

@@ -178,6 +178,11 @@ class Workshop:
 
     Raises:
         FormulaError: every bad argument at once; no oven; a process with an oven or gear that is not there.
+
+    Example:
+        >>> process = Process(mix="12 min", bulk="1 h", proof="1 h", bake="35 min", loads={"deck": 60})
+        >>> Workshop(opens="01:00", ovens=[Oven("deck")], processes={"Loaf": process}).opens_min
+        60
     """
 
     opens_min: int

@@ -98,7 +98,8 @@ def docstrings() -> list[doctest.DocTest]:
 
 
 @pytest.mark.parametrize("example", docstrings(), ids=lambda example: example.name)
-def test_the_example_of_a_docstring_runs(example: doctest.DocTest) -> None:
+def test_the_example_of_a_docstring_runs(example: doctest.DocTest, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(PROJECT)
     report: list[str] = []
     result = doctest.DocTestRunner(optionflags=OPTIONS).run(example, out=report.append)
     assert not result.failed, "".join(report)
