@@ -109,8 +109,12 @@ def _list_names(app: Sphinx) -> None:
     (here / "names.txt").write_text(publicnames.index(), encoding="utf-8")
 
 
-def _teach(app: Sphinx, page: str, source: list[str]) -> None:
-    """Show a lesson of the class as it runs: its cells by a kernel from clean, each with what it prints."""
+def _show(app: Sphinx, page: str, source: list[str]) -> None:
+    """Show a lesson of the class as it runs: its cells by a kernel from clean, each with what it prints.
+
+    On every page the word that stands for an empty line in a checked example is an empty line to the reader.
+    """
+    source[0] = source[0].replace("\n<BLANKLINE>", "\n")
     if page.startswith("class/"):
         lesson = Path(app.srcdir) / f"{page}.md"
         pictures = Path(app.srcdir) / "_generated" / lesson.stem
@@ -119,12 +123,10 @@ def _teach(app: Sphinx, page: str, source: list[str]) -> None:
 
 def setup(app: Sphinx) -> None:
     """Write what is made anew with each build, run the lessons, fill the index, and see the docstrings before napoleon does."""
-
-    """Draw the charts, list sources and names, measure the accuracy, run the lessons, and ask to see the docstrings before napoleon does."""
     app.connect("builder-inited", _draw)
     app.connect("builder-inited", _list_sources)
     app.connect("builder-inited", _list_names)
     app.connect("builder-inited", _measure)
     app.connect("source-read", _name_the_rest)
-    app.connect("source-read", _teach)
+    app.connect("source-read", _show)
     app.connect("autodoc-process-docstring", _keep_the_sentence, priority=100)

@@ -226,7 +226,7 @@ def models() -> str:
         [
             "rate of fermentation by temperature",
             f"{len(rates)} printed ratios",
-            f"off by {median(rates.values()):.0%} (median), at the worst {max(rates.values()):.0%} ({worst})",
+            f"off by {100 * median(rates.values()):.0f} % (median), at the worst {100 * rates[worst]:.0f} % ({worst})",
         ]
     )
     counts = [
@@ -271,7 +271,7 @@ def models() -> str:
     for kind in ("water", "ice"):
         rows = [row for row in read_rows("capacity") if row["kind"] == kind]
         off = [component_cp_kj_kg_k(kind, float(row["temperature_c"])) / float(row["expected"]) - 1 for row in rows]
-        span = f"{min(off):+.1%} to {max(off):+.1%}"
+        span = f"{100 * min(off):+.1f} to {100 * max(off):+.1f} %"
         lines.append([f"specific heat of {kind}", f"{len(rows)} values of a reference library", span])
     ice = [each for row in read_rows("ice") if row["id"].startswith("thermal/K") for each in beside("ice", row)]
     lines.append(

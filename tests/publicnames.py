@@ -17,7 +17,7 @@ def summary(name: str) -> str:
     """Return the first sentence of what a name says of itself."""
     says = inspect.getdoc(getattr(formula, name)) or ""
     first = " ".join(says.partition("\n\n")[0].split())
-    return re.split(r"(?<=[.:?])(?: |$)(?![a-z])", first)[0]
+    return re.split(r"(?<=[.?])(?: |$)(?![a-z])", first)[0]
 
 
 def index() -> str:

@@ -23,7 +23,17 @@ PAGES = sorted([*PROJECT.glob("*.md"), *(PROJECT / "docs").glob("**/*.md")])
 FACES = {"cli", "__main__"}
 ROOMS = sorted(path.stem for path in HOUSE.glob("*.py") if path.stem not in FACES | {"__init__"})
 OPTIONS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
-SHOWN_ONLY = {"bash", "text", "{eval-rst}", "{toctree}", "{note}", "{warning}", "{include}", "{glossary}", "{code-cell}"}
+SHOWN_ONLY = {
+    "bash",
+    "text",
+    "{eval-rst}",
+    "{toctree}",
+    "{note}",
+    "{warning}",
+    "{include}",
+    "{glossary}",
+    "{code-cell}",
+}
 """Blocks that do not run here: the README's two commands are run by the whole check, the cells of a lesson by
 ``test_class``, the rest is no code."""
 

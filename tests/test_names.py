@@ -16,6 +16,7 @@ MADE_BY = {
     "AllergenOrder": "allergen_order",
     "Batch": "Formula.scale",
     "ChangedOrders": "changed_orders",
+    "Exercises": "exercises",
     "HeatBalance": "heat_balance",
     "LoafTrace": "trace_loaf",
     "LotTrace": "trace_lot",
