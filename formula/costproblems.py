@@ -90,10 +90,7 @@ class _Drawn:
             }
         for step in found.working().steps:
             if step.symbol in names:
-                number = step.symbol[1:]
-                is_mass = found.lines[int(number) - 1].unit == "g"
-                units = {f"a{number}": "g", f"p{number}": "1", f"s{number}": "g"} if is_mass else {}
-                kept.append(evolve(step, units=units, note=step.note.replace(", g,", "").replace(", h,", "")))
+                kept.append(evolve(step, note=step.note.replace(", g,", "").replace(", h,", "")))
             elif step.symbol in last:
                 kept.append(step)
         return in_units(Working("", renamed(kept, names)), mass=self.unit).steps
@@ -210,7 +207,8 @@ def _sold(dice: Dice, unit: str) -> Problem | None:
         " to cover this cost?"
     )
     plain = [
-        evolve(step, expression="pieces * (1 - unsold)", values={"pieces": float(pieces), "unsold": unsold / 100}, note="expected")
+        evolve(step, expression="pieces * (1 - unsold)", values={"pieces": float(pieces), "unsold": unsold / 100},
+               units={"pieces": "1", "unsold": "1"}, note="expected")
         if step.symbol == "sold"
         else step
         for step in drawn.steps(found, "cost", "sold", "cost_piece")

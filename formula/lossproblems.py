@@ -247,7 +247,14 @@ def _limit(dice: Dice) -> Problem | None:
 
 def _steps_of(found: TargetMass, title: str, *symbols: str) -> Working:
     """Return some of the steps of a lowest mean, with the factor as it is taught; the tolerance is given."""
-    steps = [each for each in found.working().steps if each.symbol in symbols]
+    every = found.working().steps
+    # Steps that are left out have found what these take; then they tell its unit themselves.
+    units = {name: unit for each in every for name, unit in (*each.units.items(), (each.symbol, each.unit or "1"))}
+    steps = [
+        evolve(each, units={name: units[name] for name in each.values if name not in symbols})
+        for each in every
+        if each.symbol in symbols
+    ]
     for place, step in enumerate(steps):
         if step.symbol == "mean_T":
             values = {**step.values, "z_T": _BEYOND}

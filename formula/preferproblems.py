@@ -60,9 +60,9 @@ class _Drawn:
         flour, water = self.weights(batch, unit)
         return [
             Step("preferment_flour", "flour * prefermented / 100", {"flour": told(MASS, batch.flour_g, unit), "prefermented": self.share},
-                 flour, unit, units={"flour": unit, "prefermented": "1"}),
+                 flour, unit, units={"flour": unit, "prefermented": "%"}),
             Step("preferment_water", "preferment_flour * hydration / 100", {"preferment_flour": flour, "hydration": self.hydration},
-                 water, unit, note="on the preferment's own flour", units={"hydration": "1"}),
+                 water, unit, note="on the preferment's own flour", units={"hydration": "%"}),
         ]  # fmt: skip
 
     def weights(self, batch: Batch, unit: str) -> tuple[float, float]:
@@ -117,7 +117,7 @@ def _water_steps(drawn: _Drawn, batch: Batch, unit: str) -> list[Step]:
     final = told(MASS, batch.mass_g("water", stage="final"), unit)
     return [
         Step("water", "flour * p_water / 100", {"flour": flour, "p_water": drawn.water}, water, unit,
-             note="of the whole formula", units={"flour": unit, "p_water": "1"}),
+             note="of the whole formula", units={"flour": unit, "p_water": "%"}),
         *drawn.preferment_steps(batch, unit),
         Step("final_water", "water - preferment_water", {"water": water, "preferment_water": its_water}, final, unit,
              note="left for the final dough"),
@@ -215,12 +215,13 @@ def _overall_water(dice: Dice) -> Problem | None:
         return None
     values = {name: preferment, "hydration": ratio}
     solution = Working("Water on all the flour", (
-        Step("preferment_flour", f"100 * {name} / (100 + hydration)", values, its_flour, "%", note="the flour in it"),
+        Step("preferment_flour", f"100 * {name} / (100 + hydration)", values, its_flour, "%", note="the flour in it",
+             units=dict.fromkeys(values, "%")),
         Step("preferment_water", f"{name} - preferment_flour", {name: preferment, "preferment_flour": its_flour},
-             its_water, "%", note="the water in it"),
+             its_water, "%", note="the water in it", units={name: "%"}),
         Step("overall_water", "100 * (water + preferment_water) / (flour + preferment_flour)",
              {"water": water, "preferment_water": its_water, "flour": 100.0, "preferment_flour": its_flour},
-             bread.percent("water"), "%", note="of all the flour"),
+             bread.percent("water"), "%", note="of all the flour", units={"water": "%", "flour": "%"}),
     ))  # fmt: skip
     wrong = [
         (water, "the preferment was forgotten: its flour and its water"),

@@ -258,7 +258,8 @@ def _from_melting_point(working: Working) -> Working:
     """Write the first step of the working in °F, where water at the melting point has 32."""
     first, second, *others = working.steps
     values = {"tap": second.values["tap"], "L_c": told(DIFFERENCE, first.values["L_c"], "°F")}
-    step = Step("D", "tap - 32 + L_c", values, second.values["D"], "°F difference", first.source, first.note)
+    units = {"tap": "°F", "L_c": "°F difference"}
+    step = Step("D", "tap - 32 + L_c", values, second.values["D"], "°F difference", first.source, first.note, units)
     return evolve(working, steps=(step, second, *others))
 
 

@@ -16,8 +16,8 @@ PLAIN = Lines[Fraction](())
 _ENERGY = {"mass": 1, "length": 2, "time": -2}
 _UNITS: Mapping[tuple[str, ...], Mapping[str, int]] = {
     ("1", "%", "piece", "pieces", "loads", "summed", "serving", "day"): {},
-    ("mcg", "µg", "mg", "g", "kg", "lb"): {"mass": 1},
-    ("°C", "K"): {"temperature": 1},
+    ("mcg", "µg", "mg", "g", "kg", "oz", "lb"): {"mass": 1},
+    ("°C", "°F", "K"): {"temperature": 1},
     ("min", "h"): {"time": 1},
     ("m",): {"length": 1},
     ("mL", "L"): {"length": 3},
@@ -36,7 +36,7 @@ class MixedKindsError(ValueError):
 @cache
 def kind_of(unit: str) -> Kind:
     """Read "kJ/kg K" as energy over mass and temperature, "m2" as a length twice, "g/100 g" as a plain number."""
-    above, _, below = (unit or "1").partition("/")
+    above, _, below = (unit or "1").removesuffix(" difference").partition("/")
     kind = PLAIN
     for side, sign in ((above, 1), (below, -1)):
         for word in side.strip("()").split():

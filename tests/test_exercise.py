@@ -57,7 +57,7 @@ class TestEveryProblem:
     def test_its_working_ends_with_its_answer(self, topic: str, level: int) -> None:
         for problem in drawn(topic, level):
             working = problem.working()
-            check_working(working, working.value)
+            check_working(working, working.value, carried=True)
             assert working.value == pytest.approx(problem.value, rel=1e-9)
             assert working.steps[-1].unit == problem.unit
             number, unit = problem.answer.split(" ")
