@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from copy import copy
 from itertools import pairwise
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -59,9 +60,11 @@ class Mixer:
         ):
             object.__setattr__(self, key, value)
 
-    capacity = View(MASS, "capacity_g", "The most dough it mixes well.")
-    smallest = View(MASS, "smallest_g", "The least dough it mixes well.")
-    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of ``count`` temperatures.")
+    capacity: ClassVar[View] = View(MASS, "capacity_g", "The most dough it mixes well.")
+    smallest: ClassVar[View] = View(MASS, "smallest_g", "The least dough it mixes well.")
+    friction: ClassVar[View] = View(
+        DIFFERENCE, "friction_k", "The friction factor on the scale of ``count`` temperatures."
+    )
 
     def friction_for_k(self, count: int) -> float:
         """Return the friction factor on the scale of another number of temperatures: the dough's rise stays the same."""
@@ -131,9 +134,9 @@ class Hour:
         for name, value in read.items():
             object.__setattr__(self, f"{name}_c", value)
 
-    flour = OptionalView(TEMPERATURE, "flour_c", "The flour's temperature, if it is told.")
-    room = OptionalView(TEMPERATURE, "room_c", "The room's temperature, if it is told.")
-    tap = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it is told.")
+    flour: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "flour_c", "The flour's temperature, if it is told.")
+    room: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "room_c", "The room's temperature, if it is told.")
+    tap: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it is told.")
 
 
 @frozen(init=False)
@@ -222,11 +225,11 @@ class Bakery:
         for key, value in facts.items():
             object.__setattr__(self, key, value)
 
-    flour = View(TEMPERATURE, "flour_c", "The flour's temperature.")
-    room = View(TEMPERATURE, "room_c", "The room's temperature.")
-    tap = View(TEMPERATURE, "tap_c", "The tap water's temperature.")
-    ice = View(TEMPERATURE, "ice_c", "The ice's temperature.")
-    divider = View(MASS, "divider_g", "The step of the divider's scale.")
+    flour: ClassVar[View] = View(TEMPERATURE, "flour_c", "The flour's temperature.")
+    room: ClassVar[View] = View(TEMPERATURE, "room_c", "The room's temperature.")
+    tap: ClassVar[View] = View(TEMPERATURE, "tap_c", "The tap water's temperature.")
+    ice: ClassVar[View] = View(TEMPERATURE, "ice_c", "The ice's temperature.")
+    divider: ClassVar[View] = View(MASS, "divider_g", "The step of the divider's scale.")
 
     def at(self, wall_min: int) -> Bakery:
         """Return the bakery as it is at a time of the day: with the temperatures of that hour, and no others.

@@ -7,7 +7,7 @@ band says how far.  What decides is the core's temperature.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -70,10 +70,10 @@ class BakeTime:
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    known_time = View(TIME, "known_time_h", "The known bake time.")
-    time = View(TIME, "time_h", "The bake time of the new loaf.")
-    low = View(TIME, "low_h", "The shorter end of the band.")
-    high = View(TIME, "high_h", "The longer end of the band.")
+    known_time: ClassVar[View] = View(TIME, "known_time_h", "The known bake time.")
+    time: ClassVar[View] = View(TIME, "time_h", "The bake time of the new loaf.")
+    low: ClassVar[View] = View(TIME, "low_h", "The shorter end of the band.")
+    high: ClassVar[View] = View(TIME, "high_h", "The longer end of the band.")
 
     @property
     def ratio(self) -> float:

@@ -7,7 +7,7 @@ they are nothing.  Specific heats are taken as constant, so every answer has a c
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final, Literal
+from typing import ClassVar, Final, Literal
 
 from attrs import frozen
 
@@ -146,8 +146,8 @@ class Motor:
     time_h: float
     share: float
 
-    power = View(POWER, "power_kw", "The power.")
-    time = View(TIME, "time_h", "The time.")
+    power: ClassVar[View] = View(POWER, "power_kw", "The power.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time.")
 
     @property
     def work_kj(self) -> float:
@@ -181,15 +181,17 @@ class HeatBalance:
 
     # -- quantities ------------------------------------------------------------------------------------------------
 
-    dough = View(TEMPERATURE, "dough_c", "The dough's temperature as it leaves the mixer.")
-    water = OptionalView(TEMPERATURE, "water_c", "The temperature of what is poured, or None where nothing is.")
-    work = View(ENERGY_PER_MASS, "work_kj_kg", "The mixing work per mass of dough.")
-    hydration_heat = View(
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The dough's temperature as it leaves the mixer.")
+    water: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "water_c", "The temperature of what is poured, or None where nothing is."
+    )
+    work: ClassVar[View] = View(ENERGY_PER_MASS, "work_kj_kg", "The mixing work per mass of dough.")
+    hydration_heat: ClassVar[View] = View(
         ENERGY_PER_MASS, "hydration_heat_kj_kg", "The heat that flour gives off when it is wetted, per mass of flour."
     )
-    tap = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it was given.")
-    ice_temperature = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
-    ice = OptionalView(
+    tap: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "tap_c", "The tap water's temperature, if it was given.")
+    ice_temperature: ClassVar[View] = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
+    ice: ClassVar[OptionalView] = OptionalView(
         MASS, "ice_g", "The ice to weigh, replacing water; None where no tap was given or ice cannot do it."
     )
 
@@ -198,8 +200,8 @@ class HeatBalance:
         """The water to draw besides the ice, g."""
         return None if self.ice_g is None else self.poured.mass_g - self.ice_g
 
-    draw = OptionalView(MASS, "draw_g", "The water to draw besides the ice.")
-    rule = OptionalView(
+    draw: ClassVar[OptionalView] = OptionalView(MASS, "draw_g", "The water to draw besides the ice.")
+    rule: ClassVar[OptionalView] = OptionalView(
         TEMPERATURE, "rule_c", "What the rule with a friction factor says, of the water or of the dough."
     )
 
@@ -250,14 +252,14 @@ class HeatBalance:
         """How much the mixing work warms the dough (and the bowl), K."""
         return self.work_kj / self.capacity_kj_k
 
-    rise = View(DIFFERENCE, "rise_k", "How much the mixing work warms the dough (and the bowl).")
+    rise: ClassVar[View] = View(DIFFERENCE, "rise_k", "How much the mixing work warms the dough (and the bowl).")
 
     @property
     def hydration_rise_k(self) -> float:
         """How much the wetting of the flour warms the dough (and the bowl), K."""
         return self.hydration_kj / self.capacity_kj_k
 
-    hydration_rise = View(
+    hydration_rise: ClassVar[View] = View(
         DIFFERENCE, "hydration_rise_k", "How much the wetting of the flour warms the dough (and the bowl)."
     )
 

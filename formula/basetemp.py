@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import lru_cache
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -180,9 +180,9 @@ class BaseTemperature:
     base_c: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
-    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
-    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    friction: ClassVar[View] = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
+    rise: ClassVar[View] = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     @property
     def base_f(self) -> float:
@@ -236,7 +236,7 @@ class WaterFromBase(MixTemperatures):
         """The base in °F: 32 more for each temperature summed."""
         return base_in_fahrenheit(self.base_c, self.measured_count)
 
-    temperature = View(TEMPERATURE, "temperature_c", "The water temperature.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The water temperature.")
 
     def working(self) -> Working:
         """Show the step; its value is the water temperature."""

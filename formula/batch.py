@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from attrs import evolve, frozen
 
@@ -88,7 +88,7 @@ class Batch:
         """The dough that leaves the mixer: the sum of the final dough's lines."""
         return self.final.total_g
 
-    dough = View(MASS, "dough_g", "The dough that leaves the mixer, as a quantity.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough that leaves the mixer, as a quantity.")
 
     @property
     def flour_g(self) -> float:
@@ -96,9 +96,9 @@ class Batch:
         flours = set(self.formula.flours)
         return sum(row.mass_g for row in self.rows if row.name in flours)
 
-    flour = View(MASS, "flour_g", "All the flour, as a quantity.")
-    piece = View(MASS, "piece_g", "A piece on the divider's scale, as a quantity.")
-    baked = View(MASS, "baked_g", "A piece when sold, as a quantity.")
+    flour: ClassVar[View] = View(MASS, "flour_g", "All the flour, as a quantity.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "A piece on the divider's scale, as a quantity.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "A piece when sold, as a quantity.")
 
     def mass_g(self, name: str, *, stage: str | None = None) -> float:
         """Return grams of an ingredient or stage, in the whole batch or as weighed into one stage.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -42,11 +43,11 @@ class BetterDivider:
     saving_g: float
     cautions: tuple[Caution, ...] = ()
 
-    old_sd = View(MASS, "old_sd_g", "The spread of the divider that there is.")
-    new_sd = View(MASS, "new_sd_g", "The spread of the better one.")
-    saving = View(MASS, "saving_g", "What is saved on each piece, weighed as sold.")
-    day = View(MASS, "day_g", "What is saved in a day.")
-    year = View(MASS, "year_g", "What is saved in a year.")
+    old_sd: ClassVar[View] = View(MASS, "old_sd_g", "The spread of the divider that there is.")
+    new_sd: ClassVar[View] = View(MASS, "new_sd_g", "The spread of the better one.")
+    saving: ClassVar[View] = View(MASS, "saving_g", "What is saved on each piece, weighed as sold.")
+    day: ClassVar[View] = View(MASS, "day_g", "What is saved in a day.")
+    year: ClassVar[View] = View(MASS, "year_g", "What is saved in a year.")
 
     @property
     def day_g(self) -> float:
@@ -105,10 +106,10 @@ class PayingDivider:
     divider_sd_g: float | None
     cautions: tuple[Caution, ...] = ()
 
-    old_sd = View(MASS, "old_sd_g", "The spread of the divider that there is.")
-    needed = View(MASS, "needed_g", "What must be saved on each piece.")
-    most = View(MASS, "most_g", "What a divider without any spread saves on each piece.")
-    divider_sd = OptionalView(MASS, "divider_sd_g", "The widest spread that pays.")
+    old_sd: ClassVar[View] = View(MASS, "old_sd_g", "The spread of the divider that there is.")
+    needed: ClassVar[View] = View(MASS, "needed_g", "What must be saved on each piece.")
+    most: ClassVar[View] = View(MASS, "most_g", "What a divider without any spread saves on each piece.")
+    divider_sd: ClassVar[OptionalView] = OptionalView(MASS, "divider_sd_g", "The widest spread that pays.")
 
     @property
     def most_g(self) -> float:

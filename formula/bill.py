@@ -7,7 +7,7 @@ so that they add up to it.
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Literal, get_args
+from typing import ClassVar, Literal, get_args
 
 from attrs import evolve, frozen
 
@@ -90,9 +90,9 @@ class BatchCost:
     carried_exact: Lines[Fraction]
     cautions: tuple[Caution, ...] = ()
 
-    baked = View(MASS, "baked_g", "The weight of a piece when sold; 0 if the batch is not in pieces.")
-    bread = View(MASS, "bread_g", "All the bread that is made.")
-    giveaway = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The weight of a piece when sold; 0 if the batch is not in pieces.")
+    bread: ClassVar[View] = View(MASS, "bread_g", "All the bread that is made.")
+    giveaway: ClassVar[View] = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
 
     @property
     def exact(self) -> Fraction:

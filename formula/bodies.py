@@ -7,7 +7,7 @@ or told by itself, and the bodies of known temperature: ingredients, stages buil
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Final, Literal, cast
+from typing import ClassVar, Final, Literal, cast
 
 from attrs import frozen
 
@@ -44,8 +44,8 @@ class Body:
     heat: SpecificHeat | None = None
     """How its specific heat is known, where it is an ingredient's."""
 
-    mass = View(MASS, "mass_g", "Its weight.")
-    temperature = View(TEMPERATURE, "temperature_c", "The temperature it arrives with.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "Its weight.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The temperature it arrives with.")
 
     @property
     def capacity_kj_k(self) -> float:
@@ -65,8 +65,8 @@ class Poured:
     heat: SpecificHeat | None = None
     """How its specific heat is known, where it is that of one ingredient."""
 
-    mass = View(MASS, "mass_g", "Its weight.")
-    water = View(MASS, "water_g", "The weight of the water of it.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "Its weight.")
+    water: ClassVar[View] = View(MASS, "water_g", "The weight of the water of it.")
 
     @property
     def capacity_kj_k(self) -> float:

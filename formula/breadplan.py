@@ -6,7 +6,7 @@ and each has its portion of every mix.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -122,9 +122,9 @@ class BreadPlan:
         """Its dough in all mixes: of a shared mix the part that its pieces need of what all of them need."""
         return sum(mix.count * mix.batch.dough_g * (self.portion(mix).needed_g / mix.needed_g) for mix in self.mixes)
 
-    dough = View(MASS, "dough_g", "Its dough in all mixes, as a quantity.")
-    piece = View(MASS, "piece_g", "The scaling weight, as a quantity.")
-    baked = View(MASS, "baked_g", "The weight of a piece when sold, as a quantity.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "Its dough in all mixes, as a quantity.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight, as a quantity.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The weight of a piece when sold, as a quantity.")
 
     @property
     def mix_count(self) -> int:
@@ -203,7 +203,7 @@ class Dough:
         """The dough of all mixes, as weighed."""
         return sum(mix.count * mix.batch.dough_g for mix in self.mixes)
 
-    dough = View(MASS, "dough_g", "The dough of all mixes, as weighed.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough of all mixes, as weighed.")
 
     @property
     def title(self) -> str:

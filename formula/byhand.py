@@ -7,7 +7,7 @@ for.  The sum of n pieces has the mean n * mean and the standard deviation sd * 
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -104,14 +104,18 @@ class PiecesByHand:
     short_share: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough to divide.")
-    piece = View(MASS, "piece_g", "The scaling weight.")
-    mean = View(MASS, "mean_g", "What the pieces weigh on average.")
-    sd = View(MASS, "sd_g", "The standard deviation of one piece.")
-    confidence = View(SHARE, "confidence_share", "The share of doughs that give at least the fewest pieces.")
-    short = View(SHARE, "short_share", "The chance that the last of the planned pieces is short.")
-    drift = View(MASS, "drift_g", "How much heavier than the scaling weight the pieces run.")
-    given_away = View(MASS, "given_away_g", "The dough that the planned pieces take beyond their scaling weight.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough to divide.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "What the pieces weigh on average.")
+    sd: ClassVar[View] = View(MASS, "sd_g", "The standard deviation of one piece.")
+    confidence: ClassVar[View] = View(
+        SHARE, "confidence_share", "The share of doughs that give at least the fewest pieces."
+    )
+    short: ClassVar[View] = View(SHARE, "short_share", "The chance that the last of the planned pieces is short.")
+    drift: ClassVar[View] = View(MASS, "drift_g", "How much heavier than the scaling weight the pieces run.")
+    given_away: ClassVar[View] = View(
+        MASS, "given_away_g", "The dough that the planned pieces take beyond their scaling weight."
+    )
 
     @property
     def drift_g(self) -> float:
@@ -172,12 +176,12 @@ class DoughByHand:
     mass_g: float
     cautions: tuple[Caution, ...] = ()
 
-    piece = View(MASS, "piece_g", "The scaling weight.")
-    mean = View(MASS, "mean_g", "What the pieces weigh on average.")
-    sd = View(MASS, "sd_g", "The standard deviation of one piece.")
-    confidence = View(SHARE, "confidence_share", "How often it suffices.")
-    mass = View(MASS, "mass_g", "The dough to have on the bench.")
-    spare = View(MASS, "spare_g", "What of it is beyond pieces x scaling weight.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "What the pieces weigh on average.")
+    sd: ClassVar[View] = View(MASS, "sd_g", "The standard deviation of one piece.")
+    confidence: ClassVar[View] = View(SHARE, "confidence_share", "How often it suffices.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The dough to have on the bench.")
+    spare: ClassVar[View] = View(MASS, "spare_g", "What of it is beyond pieces x scaling weight.")
 
     @property
     def spare_g(self) -> float:

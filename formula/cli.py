@@ -264,7 +264,7 @@ def working(
     context.exit(code if isinstance(code, int) else 0)
 
 
-for command in (
+for _command in (
     day,
     ready,
     trace,
@@ -288,7 +288,7 @@ for command in (
     exercise_sheet,
     sheet,
 ):
-    commands.add_command(command)
+    commands.add_command(_command)
 
 
 def _with_working(group: click.Group, before: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], click.Command]]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from attrs import frozen
 
@@ -42,11 +42,11 @@ class CoolingState:
     heat_kj: float
     cautions: tuple[Caution, ...] = ()
 
-    time = View(TIME, "time_h", "The time from the start.")
-    core = View(TEMPERATURE, "core_c", "The temperature at the core.")
-    mean = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
-    surface = View(TEMPERATURE, "surface_c", "The temperature of the surface.")
-    heat = View(ENERGY, "heat_kj", "The heat given off to the air since the start.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the start.")
+    core: ClassVar[View] = View(TEMPERATURE, "core_c", "The temperature at the core.")
+    mean: ClassVar[View] = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
+    surface: ClassVar[View] = View(TEMPERATURE, "surface_c", "The temperature of the surface.")
+    heat: ClassVar[View] = View(ENERGY, "heat_kj", "The heat given off to the air since the start.")
 
     def working(self, where: Where = "core") -> Working:
         """Show the steps to the temperature of the core, the mean or the surface; the last line is it."""
@@ -90,10 +90,10 @@ class CoolingTime:
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    temperature = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
-    time = View(TIME, "time_h", "The time from the start.")
-    low = View(TIME, "low_h", "The earliest that the printed spread of the assumed properties allows.")
-    high = View(TIME, "high_h", "The latest that the printed spread of the assumed properties allows.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the start.")
+    low: ClassVar[View] = View(TIME, "low_h", "The earliest that the printed spread of the assumed properties allows.")
+    high: ClassVar[View] = View(TIME, "high_h", "The latest that the printed spread of the assumed properties allows.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""
@@ -134,7 +134,7 @@ class LocalTemperatures:
     temperatures_c: tuple[float, ...]
     cautions: tuple[Caution, ...] = ()
 
-    time = View(TIME, "time_h", "The time from the start.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the start.")
 
     @property
     def temperatures(self) -> tuple[Quantity, ...]:
@@ -155,7 +155,7 @@ class LocalTemperatures:
         """The mean temperature over the volume, °C."""
         return self.mean_of(float)
 
-    mean = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
+    mean: ClassVar[View] = View(TEMPERATURE, "mean_c", "The mean temperature over the volume.")
 
     def working(self) -> Working:
         """Show the mean over the volume; the last line is the mean temperature."""

@@ -9,7 +9,7 @@ A dough that came off too warm asks for colder water.
 from __future__ import annotations
 
 import math
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -71,24 +71,24 @@ class Correction:
     new_base_c: float | None = None
     cautions: tuple[Caution, ...] = ()
 
-    water_used = View(TEMPERATURE, "water_used_c", "The water of this mix.")
-    measured = View(TEMPERATURE, "measured_c", "The temperature at which the dough came off.")
-    wanted = View(TEMPERATURE, "wanted_c", "The temperature the dough should have had.")
-    by_count = View(
+    water_used: ClassVar[View] = View(TEMPERATURE, "water_used_c", "The water of this mix.")
+    measured: ClassVar[View] = View(TEMPERATURE, "measured_c", "The temperature at which the dough came off.")
+    wanted: ClassVar[View] = View(TEMPERATURE, "wanted_c", "The temperature the dough should have had.")
+    by_count: ClassVar[View] = View(
         TEMPERATURE,
         "by_count_c",
         "The water by the rule: as many kelvins as it sums temperatures for each kelvin of dough.",
     )
-    by_trade = View(TEMPERATURE, "by_trade_c", "The water by the trade: 3 K for each kelvin of dough.")
-    by_ratio = OptionalView(TEMPERATURE, "by_ratio_c", "The water by the ratio given, or None.")
-    water = View(TEMPERATURE, "water_c", "The water for the next mix, by the rule chosen.")
+    by_trade: ClassVar[View] = View(TEMPERATURE, "by_trade_c", "The water by the trade: 3 K for each kelvin of dough.")
+    by_ratio: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "by_ratio_c", "The water by the ratio given, or None.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The water for the next mix, by the rule chosen.")
 
     @property
     def change_k(self) -> float:
         """How much warmer the next water is, K; less than nothing when colder."""
         return self.water_c - self.water_used_c
 
-    change = View(DIFFERENCE, "change_k", "How much warmer the next water is.")
+    change: ClassVar[View] = View(DIFFERENCE, "change_k", "How much warmer the next water is.")
 
     @property
     def new_base_f(self) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -36,7 +37,7 @@ class PriceEffect:
     change: Fraction
     shown: Money
 
-    part = View(SHARE, "part_share", "Its part of the whole cost.")
+    part: ClassVar[View] = View(SHARE, "part_share", "Its part of the whole cost.")
 
 
 @frozen
@@ -49,7 +50,7 @@ class Sensitivity:
     effects: tuple[PriceEffect, ...]
     cautions: tuple[Caution, ...] = ()
 
-    rise = View(SHARE, "rise_share", "By how much each price rises.")
+    rise: ClassVar[View] = View(SHARE, "rise_share", "By how much each price rises.")
 
     def working(self) -> Working:
         """Show every effect, the smallest first: the last line is the price that moves the cost most."""

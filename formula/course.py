@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from itertools import product
-from typing import Final, Literal, TypeAlias
+from typing import ClassVar, Final, Literal, TypeAlias
 
 from attrs import frozen
 
@@ -45,9 +45,9 @@ class Course(Piece):
     self_warming_k_h: float
     method: Method
 
-    start = View(TEMPERATURE, "start_c", "The dough's temperature at the start.")
-    air = View(TEMPERATURE, "air_c", "The temperature of the air.")
-    self_warming = View(WARMING, "self_warming_k_h", "By how much the dough warms itself.")
+    start: ClassVar[View] = View(TEMPERATURE, "start_c", "The dough's temperature at the start.")
+    air: ClassVar[View] = View(TEMPERATURE, "air_c", "The temperature of the air.")
+    self_warming: ClassVar[View] = View(WARMING, "self_warming_k_h", "By how much the dough warms itself.")
 
     @property
     def tau_h(self) -> float:
@@ -58,7 +58,9 @@ class Course(Piece):
             )
         return 1 / sum(modes(axis.shape, axis.biot, 0.0, 1)[0][1] * axis.rate_per_h for axis in self.axes)
 
-    tau = View(TIME, "tau_h", "The time constant: once the first term is alone, 37 % of a difference is left after it.")
+    tau: ClassVar[View] = View(
+        TIME, "tau_h", "The time constant: once the first term is alone, 37 % of a difference is left after it."
+    )
 
     def weight(self, where: Where) -> float:
         """Return the weight of the first term at the core, in the mean or at the surface."""

@@ -7,7 +7,7 @@ follows the bacteria.  The temperature is always the levain's own, and taken as 
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -37,18 +37,18 @@ class LevainTime(Ripening):
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
-    seed = OptionalView(MASS, "seed_g", "The ripe seed, if it is known by weight.")
-    total = OptionalView(MASS, "total_g", "The whole levain, if it is known by weight.")
-    starter = OptionalView(
+    share: ClassVar[View] = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    seed: ClassVar[OptionalView] = OptionalView(MASS, "seed_g", "The ripe seed, if it is known by weight.")
+    total: ClassVar[OptionalView] = OptionalView(MASS, "total_g", "The whole levain, if it is known by weight.")
+    starter: ClassVar[OptionalView] = OptionalView(
         SHARE, "starter_percent", "The seed on the flour that is fed, if it was said so.", percent=True
     )
-    hydration = OptionalView(
+    hydration: ClassVar[OptionalView] = OptionalView(
         SHARE, "hydration_percent", "The water fed on the flour fed, if it was said.", percent=True
     )
-    time = View(TIME, "time_h", "The time to ripeness.")
-    low = View(TIME, "low_h", "The earliest that the band allows.")
-    high = View(TIME, "high_h", "The latest that the band allows.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time to ripeness.")
+    low: ClassVar[View] = View(TIME, "low_h", "The earliest that the band allows.")
+    high: ClassVar[View] = View(TIME, "high_h", "The latest that the band allows.")
 
     def __str__(self) -> str:
         """Return the time with its band."""
@@ -154,20 +154,20 @@ class LevainSeed(Ripening):
     high_g: float
     cautions: tuple[Caution, ...] = ()
 
-    total = View(MASS, "total_g", "The whole levain.")
-    time = View(TIME, "time_h", "The time to ripeness.")
-    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
-    hydration = OptionalView(
+    total: ClassVar[View] = View(MASS, "total_g", "The whole levain.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time to ripeness.")
+    share: ClassVar[View] = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    hydration: ClassVar[OptionalView] = OptionalView(
         SHARE, "hydration_percent", "The water fed on the flour fed, if it was said.", percent=True
     )
-    starter = OptionalView(
+    starter: ClassVar[OptionalView] = OptionalView(
         SHARE, "starter_percent", "The seed on the flour that is fed, as bakers count it.", percent=True
     )
-    flour = OptionalView(MASS, "flour_g", "The flour to feed.")
-    water = OptionalView(MASS, "water_g", "The water to feed.")
-    seed = View(MASS, "seed_g", "The ripe seed.")
-    low = View(MASS, "low_g", "The seed for a culture as fast as the band allows.")
-    high = View(MASS, "high_g", "The seed for a culture as slow as the band allows.")
+    flour: ClassVar[OptionalView] = OptionalView(MASS, "flour_g", "The flour to feed.")
+    water: ClassVar[OptionalView] = OptionalView(MASS, "water_g", "The water to feed.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "The ripe seed.")
+    low: ClassVar[View] = View(MASS, "low_g", "The seed for a culture as fast as the band allows.")
+    high: ClassVar[View] = View(MASS, "high_g", "The seed for a culture as slow as the band allows.")
 
     def __str__(self) -> str:
         """Return the seed with its band."""

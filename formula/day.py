@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
 from functools import cached_property
-from typing import Any
+from typing import Any, ClassVar
 
 from attrs import evolve, frozen
 
@@ -81,7 +81,7 @@ class DayPlan:
         """All dough mixed."""
         return sum(dough.dough_g for dough in self.doughs)
 
-    dough = View(MASS, "dough_g", "All dough mixed, as a quantity.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "All dough mixed, as a quantity.")
 
     @property
     def mix_count(self) -> int:

@@ -19,7 +19,7 @@ from .doughorder import lost_allergens
 from .placing import LAST_MIN
 from .process import Process, busy_min
 from .stations import Job, Stations
-from .workshop import Oven
+from .workshop import Oven, Workshop
 
 __all__ = ["END_MIN", "DayModel", "Expression", "LoadChoice", "MixChoice", "PartChoice", "Pool"]
 
@@ -80,10 +80,11 @@ class DayModel:
 
     def __init__(self, cp: Any, plain: Timetable) -> None:  # noqa: ANN401 - imported late
         """Write down every task with its room."""
-        self.cp, self.workshop = cp, plain.workshop
-        self.model = cp.CpModel()
-        self.free = Stations(self.workshop, [mixer.name for mixer in plain.day.bakery.mixers])
-        self.opening = self.workshop.opening_min
+        self.cp: Any = cp
+        self.workshop: Workshop = plain.workshop
+        self.model: Any = cp.CpModel()
+        self.free: Stations = Stations(self.workshop, [mixer.name for mixer in plain.day.bakery.mixers])
+        self.opening: int = self.workshop.opening_min
         self.pools: dict[str, Pool] = {}
         self.ovens: dict[str, Oven] = {}
         for oven in self.workshop.ovens:
@@ -93,8 +94,9 @@ class DayModel:
                 self.pools[f"oven {oven.name}"] = Pool(tuple(each.name for each in group), oven.turn_round_min)
         self.bakes: dict[tuple[str, int], list[tuple[int, Any]]] = {}
         self.uses: defaultdict[str, list[tuple[Any, Expression]]] = defaultdict(list)
-        self.begin, self.end = self._moment(), self._moment()
-        self.mixes = [self._mix(job) for job in plan_jobs(plain.day, self.workshop)]
+        self.begin: Expression = self._moment()
+        self.end: Expression = self._moment()
+        self.mixes: list[MixChoice] = [self._mix(job) for job in plan_jobs(plain.day, self.workshop)]
         self._keep_capacities()
         self._keep_alike_in_order()
         self._keep_clean()

@@ -10,7 +10,7 @@ All doses are on the flour that the yeast ferments; limits are held against fres
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -145,17 +145,23 @@ class YeastDose:
     high_percent: float
     cautions: tuple[Caution, ...] = ()
 
-    old_dose = View(SHARE, "old_percent", "The dose of the old schedule.", percent=True)
-    dose = View(SHARE, "dose_percent", "The new dose, in percent of the flour it ferments.", percent=True)
-    low = View(SHARE, "low_percent", "The least it may be: where the yeast grows as counted.", percent=True)
-    high = View(SHARE, "high_percent", "The most it may be: where the yeast does not grow.", percent=True)
+    old_dose: ClassVar[View] = View(SHARE, "old_percent", "The dose of the old schedule.", percent=True)
+    dose: ClassVar[View] = View(
+        SHARE, "dose_percent", "The new dose, in percent of the flour it ferments.", percent=True
+    )
+    low: ClassVar[View] = View(
+        SHARE, "low_percent", "The least it may be: where the yeast grows as counted.", percent=True
+    )
+    high: ClassVar[View] = View(
+        SHARE, "high_percent", "The most it may be: where the yeast does not grow.", percent=True
+    )
 
     @property
     def fresh_percent(self) -> float:
         """The new dose as fresh yeast, %."""
         return self.dose_percent / yeast_form(self.new_form).factor.value
 
-    fresh = View(SHARE, "fresh_percent", "The new dose as fresh yeast.", percent=True)
+    fresh: ClassVar[View] = View(SHARE, "fresh_percent", "The new dose as fresh yeast.", percent=True)
 
     def working(self) -> Working:
         """Show the steps; the last line is the dose."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from functools import cached_property
-from typing import Any
+from typing import Any, ClassVar
 
 from attrs import frozen
 
@@ -52,7 +52,7 @@ class StageBuilds:
         """The ripe stages of all builds together."""
         return math.fsum(build.mass_g for build in self.builds)
 
-    mass = View(MASS, "mass_g", "The ripe stages of all builds together.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The ripe stages of all builds together.")
 
     def name_of(self, bread: str, stage: str) -> str:
         """Return the name under which a stage of a bread is built."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Iterable
-from typing import Any, Final, cast
+from typing import Any, ClassVar, Final, cast
 
 from attrs import fields, frozen
 
@@ -97,13 +97,15 @@ class Expenses:
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    labour = View(TIME, "labour_h", "The time of one person for one mix.")
-    load = OptionalView(ENERGY, "load_kj", "The energy of one oven load; None where it is money or nothing.")
-    reject = OptionalView(
+    labour: ClassVar[View] = View(TIME, "labour_h", "The time of one person for one mix.")
+    load: ClassVar[OptionalView] = OptionalView(
+        ENERGY, "load_kj", "The energy of one oven load; None where it is money or nothing."
+    )
+    reject: ClassVar[OptionalView] = OptionalView(
         SHARE, "reject_share", "The share of the pieces made that is sorted out; None for the bread's own."
     )
-    unsold = View(SHARE, "unsold_share", "The share of the good pieces that is not sold.")
-    giveaway = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
+    unsold: ClassVar[View] = View(SHARE, "unsold_share", "The share of the good pieces that is not sold.")
+    giveaway: ClassVar[View] = View(MASS, "giveaway_g", "What a piece weighs beyond what it is sold as.")
 
     def changed(self, **given: Any) -> Expenses:  # noqa: ANN401 - the constructor's arguments, which it checks
         """Return the same with some of the constructor's arguments given anew.

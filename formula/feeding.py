@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from attrs import evolve, frozen
 
@@ -76,7 +76,7 @@ class StageUse:
     mass_g: float
     ripe: Wait
 
-    mass = View(MASS, "mass_g", "How much of the stage goes in.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "How much of the stage goes in.")
 
     @property
     def window(self) -> tuple[int, int]:
@@ -182,12 +182,12 @@ class StageBuild:
         ripe_g = self.weighed_g * (1 - self.boiled_share)
         return ripe_g * (1 - self.loss_share - self.seeded_share)
 
-    used = View(MASS, "used_g", "What the mixes and stages that it feeds take.")
-    seed = View(MASS, "seed_g", "What is taken out for tomorrow.")
-    mass = View(MASS, "mass_g", "The ripe stage that must be there.")
-    weighed = View(MASS, "weighed_g", "The sum of its weigh sheet.")
-    usable = View(MASS, "usable_g", "What the build as weighed has for mixes and stages.")
-    loss = View(SHARE, "loss_share", "The part of the ripe stage that is lost.")
+    used: ClassVar[View] = View(MASS, "used_g", "What the mixes and stages that it feeds take.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "What is taken out for tomorrow.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The ripe stage that must be there.")
+    weighed: ClassVar[View] = View(MASS, "weighed_g", "The sum of its weigh sheet.")
+    usable: ClassVar[View] = View(MASS, "usable_g", "What the build as weighed has for mixes and stages.")
+    loss: ClassVar[View] = View(SHARE, "loss_share", "The part of the ripe stage that is lost.")
 
     def working(self) -> Working:
         """Show when it may be begun and how its mass comes about; the last line is the mass."""

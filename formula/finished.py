@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Final, TypeAlias
+from typing import ClassVar, Final, TypeAlias
 
 from attrs import evolve, frozen
 
@@ -40,7 +40,7 @@ class Ingoing:
     ingredient: Ingredient
     mass_g: float
 
-    mass = View(MASS, "mass_g", "What went in.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "What went in.")
 
     @property
     def name(self) -> str:
@@ -76,12 +76,14 @@ class FinishedLoaf:
     per_piece: bool
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough in the loaf, as it left the mixer.")
-    left = View(MASS, "left_g", "What is left of the dough.")
-    toppings = View(MASS, "toppings_g", "What was put on the dough.")
-    finished = View(MASS, "finished_g", "The loaf.")
-    water = OptionalView(MASS, "water_g", "The water in the loaf; None where the composition does not tell.")
-    lost = View(MASS, "lost_g", "The water that left.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough in the loaf, as it left the mixer.")
+    left: ClassVar[View] = View(MASS, "left_g", "What is left of the dough.")
+    toppings: ClassVar[View] = View(MASS, "toppings_g", "What was put on the dough.")
+    finished: ClassVar[View] = View(MASS, "finished_g", "The loaf.")
+    water: ClassVar[OptionalView] = OptionalView(
+        MASS, "water_g", "The water in the loaf; None where the composition does not tell."
+    )
+    lost: ClassVar[View] = View(MASS, "lost_g", "The water that left.")
 
     @property
     def finished_g(self) -> float:

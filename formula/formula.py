@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Unpack, cast
+from typing import TYPE_CHECKING, Any, ClassVar, Unpack, cast
 
 from attrs import field, frozen
 
@@ -213,10 +213,10 @@ class Formula:
         """The lines that make the 100 %."""
         return base_of(self.percents, self.catalogue, self.named_flours, final=True)
 
-    dough_temperature = OptionalView(
+    dough_temperature: ClassVar[OptionalView] = OptionalView(
         TEMPERATURE, "dough_temperature_c", "The desired dough temperature, if the formula says one."
     )
-    reject = View(SHARE, "reject_share", "The share of pieces that is sorted out after baking.")
+    reject: ClassVar[View] = View(SHARE, "reject_share", "The share of pieces that is sorted out after baking.")
 
     def line(self, name: str) -> str:
         """Return the line that a name or alias means.

@@ -10,7 +10,7 @@ may be handed on as ``friction=``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias, cast
+from typing import TYPE_CHECKING, ClassVar, Final, Literal, TypeAlias, cast
 
 from attrs import frozen
 
@@ -102,14 +102,14 @@ class Friction:
     friction_k: float
     count: int
 
-    friction = View(DIFFERENCE, "friction_k", "The factor, a temperature difference on the sum scale.")
+    friction: ClassVar[View] = View(DIFFERENCE, "friction_k", "The factor, a temperature difference on the sum scale.")
 
     @property
     def rise_k(self) -> float:
         """How much the mixer warms the dough itself, K."""
         return self.friction_k / self.count
 
-    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
+    rise: ClassVar[View] = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     def for_count(self, count: int) -> Friction:
         """Rescale the factor to another number of temperatures: friction * count / measured count."""
@@ -124,8 +124,10 @@ class MixTemperatures:
     room_c: float | None
     preferments_c: tuple[float, ...]
 
-    flour = View(TEMPERATURE, "flour_c", "The flour's temperature.")
-    room = OptionalView(TEMPERATURE, "room_c", "The room's temperature, or None where the rule leaves it out.")
+    flour: ClassVar[View] = View(TEMPERATURE, "flour_c", "The flour's temperature.")
+    room: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "room_c", "The room's temperature, or None where the rule leaves it out."
+    )
 
     @property
     def preferments(self) -> tuple[Quantity, ...]:
@@ -173,8 +175,8 @@ class FrictionFactor(MixTemperatures, Friction):
     count: int
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off the mixer.")
-    water = View(TEMPERATURE, "water_c", "The water's temperature.")
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off the mixer.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The water's temperature.")
 
     def for_count(self, count: int) -> FrictionFactor:
         """Rescale the factor to another number of temperatures: friction * count / measured count.

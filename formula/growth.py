@@ -8,7 +8,7 @@ a share of the flour, not of itself, so that a small dose multiplies and a large
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -138,12 +138,14 @@ class YeastGrowth:
     yeast_percent: float
     cautions: tuple[Caution, ...] = ()
 
-    dose = View(SHARE, "dose_percent", "The yeast put in.", percent=True)
-    time = View(TIME, "time_h", "The time it had.")
-    temperature = View(TEMPERATURE, "temperature_c", "The dough's temperature.")
-    lag = View(TIME, "lag_h", "The time at this temperature before growth begins.")
-    increase = View(SHARE, "increase_percent", "What it gained, in percent of what was put in.", percent=True)
-    yeast = View(SHARE, "yeast_percent", "The yeast there is then, in the same form.", percent=True)
+    dose: ClassVar[View] = View(SHARE, "dose_percent", "The yeast put in.", percent=True)
+    time: ClassVar[View] = View(TIME, "time_h", "The time it had.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The dough's temperature.")
+    lag: ClassVar[View] = View(TIME, "lag_h", "The time at this temperature before growth begins.")
+    increase: ClassVar[View] = View(
+        SHARE, "increase_percent", "What it gained, in percent of what was put in.", percent=True
+    )
+    yeast: ClassVar[View] = View(SHARE, "yeast_percent", "The yeast there is then, in the same form.", percent=True)
 
     def working(self) -> Working:
         """Show the steps; the last line is the increase in percent."""

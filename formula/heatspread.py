@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from statistics import fmean, stdev
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from attrs import frozen
 
@@ -152,7 +152,9 @@ class WorkFromTrials:
     standard_deviation_kj_kg: float | None
     cautions: tuple[Caution, ...] = ()
 
-    work = View(ENERGY_PER_MASS, "work_kj_kg", "The mean, to be handed to ``heat_balance`` as ``work=``.")
+    work: ClassVar[View] = View(
+        ENERGY_PER_MASS, "work_kj_kg", "The mean, to be handed to ``heat_balance`` as ``work=``."
+    )
 
     @property
     def standard_deviation(self) -> Quantity | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, ClassVar
 
 from attrs import frozen
 
@@ -61,10 +61,10 @@ class MixWater:
     tap_c: float
     pour: Pour
 
-    flour = View(TEMPERATURE, "flour_c", "The flour's temperature at that hour.")
-    room = View(TEMPERATURE, "room_c", "The room's.")
-    tap = View(TEMPERATURE, "tap_c", "The tap water's.")
-    water = View(TEMPERATURE, "water_c", "The temperature of what is poured.")
+    flour: ClassVar[View] = View(TEMPERATURE, "flour_c", "The flour's temperature at that hour.")
+    room: ClassVar[View] = View(TEMPERATURE, "room_c", "The room's.")
+    tap: ClassVar[View] = View(TEMPERATURE, "tap_c", "The tap water's.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The temperature of what is poured.")
 
     @property
     def water_c(self) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from typing import Final, Unpack
+from typing import ClassVar, Final, Unpack
 
 from attrs import frozen
 
@@ -52,7 +52,7 @@ class HouseholdMass:
     source: str = ""
     cautions: tuple[Caution, ...] = ()
 
-    mass = View(MASS, "mass_g", "The weight as a quantity.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The weight as a quantity.")
 
     def working(self) -> Working:
         """Show the step; its value is the weight."""

@@ -9,7 +9,7 @@ the wanted temperature, and takes too much ice.
 
 from __future__ import annotations
 
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -151,13 +151,13 @@ class IceFor:
     total_g: float
     cautions: tuple[Caution, ...] = ()
 
-    formula_water = View(MASS, "formula_water_g", "The water the formula asks for.")
-    tap = View(TEMPERATURE, "tap_c", "The temperature of the tap water.")
-    wanted = View(TEMPERATURE, "wanted_c", "The temperature the water must act like.")
-    ice_temperature = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
-    ice = View(MASS, "ice_g", "The ice to weigh.")
-    water = View(MASS, "water_g", "The liquid water to draw: what the water meter must be set to.")
-    total = View(MASS, "total_g", "Ice and water together.")
+    formula_water: ClassVar[View] = View(MASS, "formula_water_g", "The water the formula asks for.")
+    tap: ClassVar[View] = View(TEMPERATURE, "tap_c", "The temperature of the tap water.")
+    wanted: ClassVar[View] = View(TEMPERATURE, "wanted_c", "The temperature the water must act like.")
+    ice_temperature: ClassVar[View] = View(TEMPERATURE, "ice_temperature_c", "The temperature of the ice.")
+    ice: ClassVar[View] = View(MASS, "ice_g", "The ice to weigh.")
+    water: ClassVar[View] = View(MASS, "water_g", "The liquid water to draw: what the water meter must be set to.")
+    total: ClassVar[View] = View(MASS, "total_g", "Ice and water together.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the ice."""

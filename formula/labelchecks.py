@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping
 from functools import partial
 from itertools import pairwise
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -69,9 +69,11 @@ class SaltCheck:
     line_percent: float | None
     cautions: tuple[Caution, ...] = ()
 
-    target = View(SHARE, "target_percent", "The target, of the loaf.", percent=True)
-    salt = View(SHARE, "salt_percent", "The salt of the loaf.", percent=True)
-    line = OptionalView(SHARE, "line_percent", "The salt on the flour that meets the target.", percent=True)
+    target: ClassVar[View] = View(SHARE, "target_percent", "The target, of the loaf.", percent=True)
+    salt: ClassVar[View] = View(SHARE, "salt_percent", "The salt of the loaf.", percent=True)
+    line: ClassVar[OptionalView] = OptionalView(
+        SHARE, "line_percent", "The salt on the flour that meets the target.", percent=True
+    )
 
     @property
     def is_met(self) -> bool | None:
@@ -249,8 +251,8 @@ class HeldDough:
     schedule: Schedule
     cautions: tuple[Caution, ...] = ()
 
-    warm = View(TIME, "warm_h", "The time between 5 and 57 °C.")
-    limit = View(TIME, "limit_h", "The time that time alone allows.")
+    warm: ClassVar[View] = View(TIME, "warm_h", "The time between 5 and 57 °C.")
+    limit: ClassVar[View] = View(TIME, "limit_h", "The time that time alone allows.")
 
     @property
     def is_within(self) -> bool:

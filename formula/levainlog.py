@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from statistics import stdev
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -194,9 +194,9 @@ class LevainRecord:
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    share = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
-    temperature = View(TEMPERATURE, "temperature_c", "The levain's own temperature.")
-    time = View(TIME, "time_h", "How long it took.")
+    share: ClassVar[View] = View(SHARE, "share_percent", "The seed's share of the whole levain.", percent=True)
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The levain's own temperature.")
+    time: ClassVar[View] = View(TIME, "time_h", "How long it took.")
 
     @property
     def phi(self) -> float:
@@ -227,7 +227,7 @@ class LevainCalibration:
         """How many records there are."""
         return len(self.records)
 
-    scatter = OptionalView(
+    scatter: ClassVar[OptionalView] = OptionalView(
         SHARE, "scatter_percent", "The standard deviation of the records about their mean.", percent=True
     )
 

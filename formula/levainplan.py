@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from attrs import frozen
 
@@ -56,7 +56,7 @@ class Build:
         """The hours between."""
         return (self.ready_min - self.start_min) / 60
 
-    time = View(TIME, "time_h", "The time between.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time between.")
 
     @property
     def earliest_min(self) -> float:
@@ -68,21 +68,21 @@ class Build:
         """When it is ripe if the culture is as slow as the band allows."""
         return self.start_min + self.ripening.high_factor * 60 * self.time_h
 
-    share = View(SHARE, "share_percent", "The seed's share of the whole build.", percent=True)
+    share: ClassVar[View] = View(SHARE, "share_percent", "The seed's share of the whole build.", percent=True)
 
     @property
     def temperature(self) -> Quantity:
         """The temperature at which it is kept."""
         return self.ripening.temperature
 
-    seed = View(MASS, "seed_g", "The ripe seed, which is all of the build before.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "The ripe seed, which is all of the build before.")
 
     @property
     def fed(self) -> Lines[Quantity]:
         """What is fed to it, a line each."""
         return Lines((name, view(MASS, mass)) for name, mass in self.fed_g.items())
 
-    total = View(MASS, "total_g", "What the build weighs.")
+    total: ClassVar[View] = View(MASS, "total_g", "What the build weighs.")
 
     def __str__(self) -> str:
         """Return the build on one line."""
@@ -103,22 +103,22 @@ class LevainPlan:
     builds: tuple[Build, ...]
     cautions: tuple[Caution, ...] = ()
 
-    wanted = View(MASS, "wanted_g", "What goes into the dough.")
-    kept = View(MASS, "kept_g", "What is kept of the ripe levain.")
+    wanted: ClassVar[View] = View(MASS, "wanted_g", "What goes into the dough.")
+    kept: ClassVar[View] = View(MASS, "kept_g", "What is kept of the ripe levain.")
 
     @property
     def total_g(self) -> float:
         """What the last build weighs."""
         return self.builds[-1].total_g
 
-    total = View(MASS, "total_g", "What the last build weighs.")
+    total: ClassVar[View] = View(MASS, "total_g", "What the last build weighs.")
 
     @property
     def seed_g(self) -> float:
         """The ripe culture that the first build takes."""
         return self.builds[0].seed_g
 
-    seed = View(MASS, "seed_g", "The ripe culture that the first build takes.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "The ripe culture that the first build takes.")
 
     @property
     def fed_g(self) -> Lines[float]:

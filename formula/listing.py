@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from html import escape
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -92,8 +92,8 @@ class Entry:
     is_emphasised: bool
     is_small: bool
 
-    mass = View(MASS, "mass_g", "The weight that decides its place.")
-    ingoing = View(MASS, "ingoing_g", "What went in.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The weight that decides its place.")
+    ingoing: ClassVar[View] = View(MASS, "ingoing_g", "What went in.")
 
     @property
     def percent(self) -> float:

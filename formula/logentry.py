@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from typing import Any, Final, cast
+from typing import Any, ClassVar, Final, cast
 
 from attrs import field, frozen
 
@@ -173,10 +173,10 @@ class Entry:
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    dough = OptionalView(TEMPERATURE, "dough_c", "The dough's temperature, if it was measured.")
-    flour = OptionalView(TEMPERATURE, "flour_c", "The flour's temperature, if it was measured.")
-    room = OptionalView(TEMPERATURE, "room_c", "The room's temperature, if it was measured.")
-    water = OptionalView(TEMPERATURE, "water_c", "The water's temperature, if it was measured.")
+    dough: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "dough_c", "The dough's temperature, if it was measured.")
+    flour: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "flour_c", "The flour's temperature, if it was measured.")
+    room: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "room_c", "The room's temperature, if it was measured.")
+    water: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "water_c", "The water's temperature, if it was measured.")
 
     def __str__(self) -> str:
         """Say in a few words what happened."""

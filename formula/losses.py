@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import field, frozen
 
@@ -183,13 +183,13 @@ class Losses:
         object.__setattr__(self, "combine", combine)
         object.__setattr__(self, "on", on)
 
-    handling = View(SHARE, "handling_share", "The handling loss, in percent.")
-    bulk = View(SHARE, "bulk_share", "The loss in bulk fermentation, in percent.")
-    divider = View(SHARE, "divider_share", "The loss at the divider, in percent.")
-    ferment = View(SHARE, "ferment_share", "The fermentation loss of the divided piece, in percent.")
-    bake = View(SHARE, "bake_share", "The bake loss, in percent.")
-    cool = View(SHARE, "cool_share", "The loss in cooling, in percent.")
-    dry = View(SHARE, "dry_share", "The loss in drying until sale, in percent.")
+    handling: ClassVar[View] = View(SHARE, "handling_share", "The handling loss, in percent.")
+    bulk: ClassVar[View] = View(SHARE, "bulk_share", "The loss in bulk fermentation, in percent.")
+    divider: ClassVar[View] = View(SHARE, "divider_share", "The loss at the divider, in percent.")
+    ferment: ClassVar[View] = View(SHARE, "ferment_share", "The fermentation loss of the divided piece, in percent.")
+    bake: ClassVar[View] = View(SHARE, "bake_share", "The bake loss, in percent.")
+    cool: ClassVar[View] = View(SHARE, "cool_share", "The loss in cooling, in percent.")
+    dry: ClassVar[View] = View(SHARE, "dry_share", "The loss in drying until sale, in percent.")
 
     @property
     def is_none(self) -> bool:
@@ -279,9 +279,9 @@ class DoughFor:
     scaling_weight_g: float
     cautions: tuple[Caution, ...] = ()
 
-    bread = View(MASS, "bread_g", "The baked weight asked for.")
-    mass = View(MASS, "mass_g", "The dough to mix, with all losses allowed for.")
-    scaling_weight = View(
+    bread: ClassVar[View] = View(MASS, "bread_g", "The baked weight asked for.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The dough to mix, with all losses allowed for.")
+    scaling_weight: ClassVar[View] = View(
         MASS,
         "scaling_weight_g",
         "The weight the divider's scale must show: only the losses after the divider are allowed for.",
@@ -325,8 +325,8 @@ class BreadFrom:
     mass_g: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough asked about.")
-    mass = View(MASS, "mass_g", "The baked weight.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough asked about.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The baked weight.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the baked weight."""

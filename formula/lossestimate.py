@@ -8,7 +8,7 @@ same.  For wheat loaves of 650 to 1000 g there is also a straight line between d
 
 from __future__ import annotations
 
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -125,13 +125,13 @@ class LossEstimate:
     high_share: float
     cautions: tuple[Caution, ...] = ()
 
-    given = View(SHARE, "given_share", "The known loss on the base it was given on.")
-    known_loss = View(SHARE, "known_share", "The known loss, on the dough.")
-    loss = View(SHARE, "loss_share", "The loss of the new loaf, on the dough.")
-    low = View(SHARE, "low_share", "The lower end of the band.")
-    high = View(SHARE, "high_share", "The upper end of the band.")
-    lost = View(MASS, "lost_g", "What a piece loses.")
-    bread = View(MASS, "bread_g", "The bread of the new loaf.")
+    given: ClassVar[View] = View(SHARE, "given_share", "The known loss on the base it was given on.")
+    known_loss: ClassVar[View] = View(SHARE, "known_share", "The known loss, on the dough.")
+    loss: ClassVar[View] = View(SHARE, "loss_share", "The loss of the new loaf, on the dough.")
+    low: ClassVar[View] = View(SHARE, "low_share", "The lower end of the band.")
+    high: ClassVar[View] = View(SHARE, "high_share", "The upper end of the band.")
+    lost: ClassVar[View] = View(MASS, "lost_g", "What a piece loses.")
+    bread: ClassVar[View] = View(MASS, "bread_g", "The bread of the new loaf.")
 
     @property
     def ratio(self) -> float:
@@ -314,9 +314,9 @@ class WheatLoaf:
     sought: Literal["dough", "bread"]
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough on the divider's scale.")
-    bread = View(MASS, "bread_g", "The bread, 3 h after baking.")
-    loss = View(SHARE, "loss_share", "The loss, of the dough.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough on the divider's scale.")
+    bread: ClassVar[View] = View(MASS, "bread_g", "The bread, 3 h after baking.")
+    loss: ClassVar[View] = View(SHARE, "loss_share", "The loss, of the dough.")
 
     @property
     def loss_share(self) -> float:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from attrs import frozen
 
@@ -89,9 +89,9 @@ class LossWeighing:
         for name, value in (("scaled_g", scaled_g), ("baked_g", baked_g), ("count", count), ("bread", bread)):
             object.__setattr__(self, name, value)
 
-    scaled = View(MASS, "scaled_g", "The dough, of all its pieces.")
-    baked = View(MASS, "baked_g", "The bread of it.")
-    loss = View(SHARE, "loss_share", "The loss, of the dough.")
+    scaled: ClassVar[View] = View(MASS, "scaled_g", "The dough, of all its pieces.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The bread of it.")
+    loss: ClassVar[View] = View(SHARE, "loss_share", "The loss, of the dough.")
 
     @property
     def loss_share(self) -> float:
@@ -157,13 +157,15 @@ class MeasuredLoss:
     dropped: bool
     cautions: tuple[Caution, ...] = ()
 
-    loss = View(SHARE, "loss_share", "The mean loss, of the dough.")
-    low = View(SHARE, "low_share", "The lower end of the mean's interval.")
-    high = View(SHARE, "high_share", "The upper end of the mean's interval.")
-    spread = View(SHARE, "spread_share", "The standard deviation of single pieces.")
-    standard_error = View(SHARE, "standard_error_share", "The standard deviation of the mean.")
-    trend = OptionalView(SHARE, "trend_share", "The change of the loss for 100 g more of dough a piece.")
-    trend_error = OptionalView(SHARE, "trend_error_share", "The standard error of the trend.")
+    loss: ClassVar[View] = View(SHARE, "loss_share", "The mean loss, of the dough.")
+    low: ClassVar[View] = View(SHARE, "low_share", "The lower end of the mean's interval.")
+    high: ClassVar[View] = View(SHARE, "high_share", "The upper end of the mean's interval.")
+    spread: ClassVar[View] = View(SHARE, "spread_share", "The standard deviation of single pieces.")
+    standard_error: ClassVar[View] = View(SHARE, "standard_error_share", "The standard deviation of the mean.")
+    trend: ClassVar[OptionalView] = OptionalView(
+        SHARE, "trend_share", "The change of the loss for 100 g more of dough a piece."
+    )
+    trend_error: ClassVar[OptionalView] = OptionalView(SHARE, "trend_error_share", "The standard error of the trend.")
 
     @property
     def kept(self) -> tuple[int, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pkgutil
 import tomllib
 from functools import cache
-from typing import Any, Final, Literal, cast, get_args
+from typing import Any, ClassVar, Final, Literal, cast, get_args
 
 from attrs import frozen
 
@@ -69,13 +69,15 @@ class TypicalLoss:
     note: str
     loaves: int = 1
 
-    low = View(SHARE, "low_share", "The least, of the base.")
-    high = View(SHARE, "high_share", "The most, of the base.")
-    low_on_dough = OptionalView(SHARE, "low_on_dough_share", "The least, of what goes in.")
-    high_on_dough = OptionalView(SHARE, "high_on_dough_share", "The most, of what goes in.")
-    limit = View(SHARE, "limit_share", "Half the way from the least to the most: a limit, no standard deviation.")
-    dough = OptionalView(MASS, "dough_g", "The dough of one loaf, or of all that were weighed.")
-    bread = OptionalView(MASS, "bread_g", "The bread of it.")
+    low: ClassVar[View] = View(SHARE, "low_share", "The least, of the base.")
+    high: ClassVar[View] = View(SHARE, "high_share", "The most, of the base.")
+    low_on_dough: ClassVar[OptionalView] = OptionalView(SHARE, "low_on_dough_share", "The least, of what goes in.")
+    high_on_dough: ClassVar[OptionalView] = OptionalView(SHARE, "high_on_dough_share", "The most, of what goes in.")
+    limit: ClassVar[View] = View(
+        SHARE, "limit_share", "Half the way from the least to the most: a limit, no standard deviation."
+    )
+    dough: ClassVar[OptionalView] = OptionalView(MASS, "dough_g", "The dough of one loaf, or of all that were weighed.")
+    bread: ClassVar[OptionalView] = OptionalView(MASS, "bread_g", "The bread of it.")
 
     @property
     def low_on_dough_share(self) -> float | None:

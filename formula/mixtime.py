@@ -5,7 +5,7 @@ Printed rates stand on either scale, that of the factor or that of the dough's o
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -59,7 +59,7 @@ class FrictionFromTime(Friction):
     count: int
     cautions: tuple[Caution, ...] = ()
 
-    time = View(TIME, "time_h", "How long the mixer runs.")
+    time: ClassVar[View] = View(TIME, "time_h", "How long the mixer runs.")
 
     def for_count(self, count: int) -> FrictionFromTime:
         """Rescale the factor to another number of temperatures: friction * count / measured count.

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any, Final, Literal, get_args
+from typing import Any, ClassVar, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
@@ -69,9 +69,15 @@ class MixWait:
     mixed_share: float = 1.0
     cautions: tuple[Caution, ...] = ()
 
-    usual_dough = OptionalView(TEMPERATURE, "dough_c", "The dough's usual temperature, if the formula says one.")
-    new_dough = OptionalView(TEMPERATURE, "new_dough_c", "The temperature to mix it to, if that is changed.")
-    left = View(TIME, "left_h", "How much longer than it needs the bulk still is; less than nothing if shorter.")
+    usual_dough: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "dough_c", "The dough's usual temperature, if the formula says one."
+    )
+    new_dough: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "new_dough_c", "The temperature to mix it to, if that is changed."
+    )
+    left: ClassVar[View] = View(
+        TIME, "left_h", "How much longer than it needs the bulk still is; less than nothing if shorter."
+    )
 
     @property
     def left_h(self) -> float:

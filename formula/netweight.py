@@ -13,7 +13,7 @@ the mean.  All limits are on the weight at the time of sale, drying included.
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -111,16 +111,20 @@ class TargetMass:
     mean_g: float
     cautions: tuple[Caution, ...] = ()
 
-    nominal = View(MASS, "nominal_g", "The nominal weight.")
-    sd = View(MASS, "sd_g", "The standard deviation of the weight as sold, within a batch.")
-    tolerance = View(MASS, "tolerance_g", "The tolerance T of the rule.")
-    limit = View(MASS, "limit_g", "The nominal weight less the tolerance.")
-    outer_limit = View(MASS, "outer_limit_g", "The weight that nobody may be below.")
-    mean = View(MASS, "mean_g", "The lowest process mean.")
-    giveaway = View(MASS, "giveaway_g", "What is given away on average with each piece.")
-    below_nominal = View(SHARE, "below_nominal_share", "The share expected below the nominal weight, in percent.")
-    below_limit = View(SHARE, "below_limit_share", "The share expected below the limit, in percent.")
-    below_outer_limit = View(SHARE, "below_outer_limit_share", "The share expected below the outer limit, in percent.")
+    nominal: ClassVar[View] = View(MASS, "nominal_g", "The nominal weight.")
+    sd: ClassVar[View] = View(MASS, "sd_g", "The standard deviation of the weight as sold, within a batch.")
+    tolerance: ClassVar[View] = View(MASS, "tolerance_g", "The tolerance T of the rule.")
+    limit: ClassVar[View] = View(MASS, "limit_g", "The nominal weight less the tolerance.")
+    outer_limit: ClassVar[View] = View(MASS, "outer_limit_g", "The weight that nobody may be below.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "The lowest process mean.")
+    giveaway: ClassVar[View] = View(MASS, "giveaway_g", "What is given away on average with each piece.")
+    below_nominal: ClassVar[View] = View(
+        SHARE, "below_nominal_share", "The share expected below the nominal weight, in percent."
+    )
+    below_limit: ClassVar[View] = View(SHARE, "below_limit_share", "The share expected below the limit, in percent.")
+    below_outer_limit: ClassVar[View] = View(
+        SHARE, "below_outer_limit_share", "The share expected below the outer limit, in percent."
+    )
 
     @property
     def law(self) -> WeightRule:

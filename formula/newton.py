@@ -8,7 +8,7 @@ thermometer: ``cooling_from_reading`` takes it from one reading in the bakery's 
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -147,11 +147,11 @@ class NewtonCooling:
     tau_h: float
     cautions: tuple[Caution, ...] = ()
 
-    start = View(TEMPERATURE, "start_c", "The temperature at the beginning.")
-    air = View(TEMPERATURE, "air_c", "The temperature around the body.")
-    reading = View(TEMPERATURE, "reading_c", "The temperature read.")
-    reading_time = View(TIME, "reading_time_h", "When it was read.")
-    tau = View(TIME, "tau_h", "The time constant: after it, 37 % of the first difference is left.")
+    start: ClassVar[View] = View(TEMPERATURE, "start_c", "The temperature at the beginning.")
+    air: ClassVar[View] = View(TEMPERATURE, "air_c", "The temperature around the body.")
+    reading: ClassVar[View] = View(TEMPERATURE, "reading_c", "The temperature read.")
+    reading_time: ClassVar[View] = View(TIME, "reading_time_h", "When it was read.")
+    tau: ClassVar[View] = View(TIME, "tau_h", "The time constant: after it, 37 % of the first difference is left.")
 
     def after(self, time: Measure) -> NewtonTemperature:
         """Find the temperature after a time: T = air + (start - air) exp(-t / tau).
@@ -211,8 +211,8 @@ class NewtonTemperature:
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    time = View(TIME, "time_h", "The time from the start.")
-    temperature = View(TEMPERATURE, "temperature_c", "The temperature then.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the start.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The temperature then.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the temperature."""
@@ -231,8 +231,8 @@ class NewtonTime:
     time_h: float
     cautions: tuple[Caution, ...] = ()
 
-    temperature = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
-    time = View(TIME, "time_h", "The time from the start.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The temperature asked for.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the start.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from attrs import evolve, frozen
 
@@ -50,7 +50,9 @@ class Nutrition:
     nutrients: tuple[Nutrient, ...]
     cautions: tuple[Caution, ...] = ()
 
-    serving = OptionalView(MASS, "serving_g", "A serving of the bread; None where none is told.")
+    serving: ClassVar[OptionalView] = OptionalView(
+        MASS, "serving_g", "A serving of the bread; None where none is told."
+    )
 
     def figure(self, key: str) -> Nutrient:
         """Return one figure of the table.

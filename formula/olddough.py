@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import evolve, frozen
 
@@ -77,10 +77,10 @@ class OldDough:
         ):  # fmt: skip
             object.__setattr__(self, key, value)
 
-    mass = View(MASS, "mass_g", "How much there is of it.")
-    age = View(TIME, "age_h", "The time since it was mixed.")
-    temperature = View(TEMPERATURE, "temperature_c", "How warm it was kept.")
-    flour = View(MASS, "flour_g", "The flour in it.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "How much there is of it.")
+    age: ClassVar[View] = View(TIME, "age_h", "The time since it was mixed.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "How warm it was kept.")
+    flour: ClassVar[View] = View(MASS, "flour_g", "The flour in it.")
 
     @property
     def flour_g(self) -> float:
@@ -117,12 +117,12 @@ class WithOldDough:
     added: tuple[str, ...] = ()
     cautions: tuple[Caution, ...] = ()
 
-    used = View(MASS, "used_g", "The old dough that goes in.")
-    most = View(MASS, "most_g", "The most old dough that would fit.")
-    kept = View(MASS, "kept_g", "The old dough that stays over.")
-    dough = View(MASS, "dough_g", "The dough that leaves the mixer.")
-    oldest = View(TIME, "oldest_h", "The age that the bakery allows.")
-    warmest = View(TEMPERATURE, "warmest_c", "The temperature that the bakery allows.")
+    used: ClassVar[View] = View(MASS, "used_g", "The old dough that goes in.")
+    most: ClassVar[View] = View(MASS, "most_g", "The most old dough that would fit.")
+    kept: ClassVar[View] = View(MASS, "kept_g", "The old dough that stays over.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough that leaves the mixer.")
+    oldest: ClassVar[View] = View(TIME, "oldest_h", "The age that the bakery allows.")
+    warmest: ClassVar[View] = View(TEMPERATURE, "warmest_c", "The temperature that the bakery allows.")
 
     @property
     def formula(self) -> Formula:

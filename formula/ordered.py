@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from typing import get_args
+from typing import ClassVar, get_args
 
 from attrs import frozen
 
@@ -34,10 +34,10 @@ class OrderedProduct:
     exact_g: float
     piece_g: float
 
-    baked = View(MASS, "baked_g", "The weight of a piece when sold.")
-    exact = View(MASS, "exact_g", "The scaling weight before it is put on the scale's step.")
-    piece = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
-    dough = View(MASS, "dough_g", "The dough to mix for all its pieces.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The weight of a piece when sold.")
+    exact: ClassVar[View] = View(MASS, "exact_g", "The scaling weight before it is put on the scale's step.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough to mix for all its pieces.")
 
     @property
     def baked_g(self) -> float:
@@ -81,9 +81,11 @@ class OrderedDough:
     capacity_g: float | None
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough of all mixes.")
-    step = View(MASS, "step_g", "The step of the divider's scale; 0 if it shows any weight.")
-    capacity = OptionalView(MASS, "capacity_g", "The most dough that a mix may be, if there is a limit.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough of all mixes.")
+    step: ClassVar[View] = View(MASS, "step_g", "The step of the divider's scale; 0 if it shows any weight.")
+    capacity: ClassVar[OptionalView] = OptionalView(
+        MASS, "capacity_g", "The most dough that a mix may be, if there is a limit."
+    )
 
     @property
     def dough_g(self) -> float:
@@ -143,7 +145,7 @@ class DoughForOrders:
 
     breads: tuple[OrderedDough, ...]
 
-    dough = View(MASS, "dough_g", "All the dough to mix.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "All the dough to mix.")
 
     @property
     def dough_g(self) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from typing import ClassVar
 
 from attrs import evolve, field, frozen
 
@@ -96,8 +97,8 @@ class Order:
         for key, value in facts.items():
             object.__setattr__(self, key, value)
 
-    baked = View(MASS, "baked_g", "The weight of a piece when sold.")
-    reject = View(SHARE, "reject_share", "The share of pieces that is sorted out.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The weight of a piece when sold.")
+    reject: ClassVar[View] = View(SHARE, "reject_share", "The share of pieces that is sorted out.")
 
     @property
     def pieces_made(self) -> int:

@@ -153,7 +153,7 @@ class SquareLaw(Rate):
         """Read the temperature."""
         object.__setattr__(self, "low_c", read(TEMPERATURE, low, "low"))
 
-    low = View(TEMPERATURE, "low_c", "Where it begins.")
+    low: ClassVar[View] = View(TEMPERATURE, "low_c", "Where it begins.")
 
     @property
     def edges_c(self) -> tuple[float, float]:
@@ -272,8 +272,8 @@ class OwnRate(Rate):
         for name, value in (("function", checked), ("low_c", low_c), ("high_c", high_c), ("peak_found_c", peak_c)):
             object.__setattr__(self, name, value)
 
-    low = View(TEMPERATURE, "low_c", "Where it begins.")
-    high = View(TEMPERATURE, "high_c", "Where it ends.")
+    low: ClassVar[View] = View(TEMPERATURE, "low_c", "Where it begins.")
+    high: ClassVar[View] = View(TEMPERATURE, "high_c", "Where it ends.")
 
     @property
     def edges_c(self) -> tuple[float, float]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -41,7 +42,7 @@ class Pace:
     low: float
     high: float
 
-    planned = View(TEMPERATURE, "planned_c", "The temperature that the waits are meant for.")
+    planned: ClassVar[View] = View(TEMPERATURE, "planned_c", "The temperature that the waits are meant for.")
 
     @property
     def cautions(self) -> tuple[Caution, ...]:

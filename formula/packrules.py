@@ -12,7 +12,7 @@ import math
 import pkgutil
 import tomllib
 from functools import cache
-from typing import Any, Final, cast
+from typing import Any, ClassVar, Final, cast
 
 from attrs import frozen
 
@@ -288,8 +288,8 @@ class ScaleInterval:
     source: str
     cautions: tuple[Caution, ...] = (VERIFY,)
 
-    nominal = View(MASS, "nominal_g", "The nominal weight asked about.")
-    interval = View(MASS, "interval_g", "The largest scale interval allowed.")
+    nominal: ClassVar[View] = View(MASS, "nominal_g", "The nominal weight asked about.")
+    interval: ClassVar[View] = View(MASS, "interval_g", "The largest scale interval allowed.")
 
     def working(self) -> Working:
         """Show the step; it is the row of a table."""

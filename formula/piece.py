@@ -8,7 +8,7 @@ is taken from print, where it is scarce and wide: a result says what it had to a
 from __future__ import annotations
 
 import math
-from typing import Final, cast, get_args
+from typing import ClassVar, Final, cast, get_args
 
 from attrs import frozen
 
@@ -126,14 +126,16 @@ class Piece:
     specific_heat_kj_kg_k: float
     given: tuple[str, ...]
 
-    mass = View(MASS, "mass_g", "The mass.")
-    thickness = OptionalView(LENGTH, "thickness_m", "The thickness of a slab.")
-    diameter = OptionalView(LENGTH, "diameter_m", "The diameter of a sphere or cylinder.")
-    length = OptionalView(LENGTH, "length_m", "The length of a cylinder.")
-    heat_transfer = View(HEAT_TRANSFER, "heat_transfer_w_m2_k", "The heat transfer coefficient of the surface.")
-    conductivity = View(CONDUCTIVITY, "conductivity_w_m_k", "The thermal conductivity of the dough.")
-    density = View(DENSITY, "density_kg_m3", "The density of the dough, its gas included.")
-    specific_heat = View(SPECIFIC_HEAT, "specific_heat_kj_kg_k", "The specific heat of the dough.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The mass.")
+    thickness: ClassVar[OptionalView] = OptionalView(LENGTH, "thickness_m", "The thickness of a slab.")
+    diameter: ClassVar[OptionalView] = OptionalView(LENGTH, "diameter_m", "The diameter of a sphere or cylinder.")
+    length: ClassVar[OptionalView] = OptionalView(LENGTH, "length_m", "The length of a cylinder.")
+    heat_transfer: ClassVar[View] = View(
+        HEAT_TRANSFER, "heat_transfer_w_m2_k", "The heat transfer coefficient of the surface."
+    )
+    conductivity: ClassVar[View] = View(CONDUCTIVITY, "conductivity_w_m_k", "The thermal conductivity of the dough.")
+    density: ClassVar[View] = View(DENSITY, "density_kg_m3", "The density of the dough, its gas included.")
+    specific_heat: ClassVar[View] = View(SPECIFIC_HEAT, "specific_heat_kj_kg_k", "The specific heat of the dough.")
 
     @property
     def diffusivity_m2_h(self) -> float:

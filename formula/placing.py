@@ -51,7 +51,7 @@ class Placed:
         """Begin with nothing taken; loads are set after the best proof, hurried ones after the shortest, or when an oven is free."""
         self.hurried = hurried
         self.stations = stations
-        self.done = done or {}
+        self.done: Mapping[tuple[str, int], Task] = done or {}
         self.now_min = now_min
         self.forced = forced
         self.taken: list[tuple[Bookings, int, int, int]] = []

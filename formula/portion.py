@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -43,7 +43,7 @@ class Portion:
     pieces: int
     piece_g: float
 
-    piece = View(MASS, "piece_g", "The weight of one of them on the divider's scale.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The weight of one of them on the divider's scale.")
 
 
 @frozen
@@ -66,12 +66,12 @@ class Division:
     choice: Remainder = "report"
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough to divide.")
-    piece = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
-    remainder = View(MASS, "remainder_g", "The dough that is left over.")
-    asked = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
-    step = View(MASS, "step_g", "The step of the divider's scale; 0 if it shows any weight.")
-    drift = View(MASS, "drift_g", "How much heavier than asked a piece is scaled.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough to divide.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
+    remainder: ClassVar[View] = View(MASS, "remainder_g", "The dough that is left over.")
+    asked: ClassVar[View] = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
+    step: ClassVar[View] = View(MASS, "step_g", "The step of the divider's scale; 0 if it shows any weight.")
+    drift: ClassVar[View] = View(MASS, "drift_g", "How much heavier than asked a piece is scaled.")
 
     @property
     def drift_g(self) -> float:

@@ -7,7 +7,7 @@ How light and how heavy a head may be stands on the maker's plate, and nowhere e
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import ClassVar, get_args
 
 from attrs import evolve, frozen
 
@@ -66,8 +66,12 @@ class Press:
         object.__setattr__(self, "lightest_g", lightest_g)
         object.__setattr__(self, "heaviest_g", heaviest_g)
 
-    lightest = OptionalView(MASS, "lightest_g", "The lightest head that it divides, if it is known.")
-    heaviest = OptionalView(MASS, "heaviest_g", "The heaviest head that it divides, if it is known.")
+    lightest: ClassVar[OptionalView] = OptionalView(
+        MASS, "lightest_g", "The lightest head that it divides, if it is known."
+    )
+    heaviest: ClassVar[OptionalView] = OptionalView(
+        MASS, "heaviest_g", "The heaviest head that it divides, if it is known."
+    )
 
 
 @frozen
@@ -91,13 +95,13 @@ class Heads:
     from_dough: bool = False
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough that the heads are scaled from.")
-    asked = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
-    head = View(MASS, "head_g", "The weight of a head on the scale.")
-    piece = View(MASS, "piece_g", "The weight of a piece that comes of a head.")
-    last = View(MASS, "last_g", "The weight of the short last head.")
-    step = View(MASS, "step_g", "The step of the scale for the heads; 0 if it shows any weight.")
-    remainder = View(MASS, "remainder_g", "The dough that is in no piece of the right weight.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough that the heads are scaled from.")
+    asked: ClassVar[View] = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
+    head: ClassVar[View] = View(MASS, "head_g", "The weight of a head on the scale.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The weight of a piece that comes of a head.")
+    last: ClassVar[View] = View(MASS, "last_g", "The weight of the short last head.")
+    step: ClassVar[View] = View(MASS, "step_g", "The step of the scale for the heads; 0 if it shows any weight.")
+    remainder: ClassVar[View] = View(MASS, "remainder_g", "The dough that is in no piece of the right weight.")
 
     @property
     def piece_g(self) -> float:

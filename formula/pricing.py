@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -102,8 +103,8 @@ class SalePrice:
     rule: MoneyRule
     cautions: tuple[Caution, ...] = ()
 
-    margin = View(SHARE, "margin_share", "What is left of the price, as a share of the price.")
-    markup = View(SHARE, "markup_share", "What the price lies above the cost, as a share of the cost.")
+    margin: ClassVar[View] = View(SHARE, "margin_share", "What is left of the price, as a share of the price.")
+    markup: ClassVar[View] = View(SHARE, "markup_share", "What the price lies above the cost, as a share of the cost.")
 
     @property
     def profit(self) -> Money:

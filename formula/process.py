@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable, Mapping
 from copy import copy
 from fractions import Fraction
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import field, frozen
 
@@ -96,9 +96,9 @@ class Wait:
         """The longest time, h."""
         return self.latest_min / 60
 
-    best = View(TIME, "best_h", "The time it should take.")
-    earliest = View(TIME, "earliest_h", "The shortest time.")
-    latest = View(TIME, "latest_h", "The longest time.")
+    best: ClassVar[View] = View(TIME, "best_h", "The time it should take.")
+    earliest: ClassVar[View] = View(TIME, "earliest_h", "The shortest time.")
+    latest: ClassVar[View] = View(TIME, "latest_h", "The longest time.")
 
 
 NOTHING: Final = Wait("0 min")

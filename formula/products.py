@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from typing import Literal, get_args
+from typing import ClassVar, Literal, get_args
 
 from attrs import frozen
 
@@ -62,8 +62,8 @@ class Product:
         object.__setattr__(self, "pieces", count)
         object.__setattr__(self, "piece_g", piece_g)
 
-    piece = View(MASS, "piece_g", "The weight of one on the divider's scale.")
-    needed = View(MASS, "needed_g", "The dough that all of them take.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The weight of one on the divider's scale.")
+    needed: ClassVar[View] = View(MASS, "needed_g", "The dough that all of them take.")
 
     @property
     def needed_g(self) -> float:
@@ -81,9 +81,9 @@ class ProductPieces:
     pieces: int
     piece_g: float
 
-    asked = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
-    piece = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
-    mass = View(MASS, "mass_g", "The dough in all its pieces.")
+    asked: ClassVar[View] = View(MASS, "asked_g", "The weight of a piece as it was asked for.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The scaling weight: what the divider's scale shows for a piece.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The dough in all its pieces.")
 
     @property
     def mass_g(self) -> float:
@@ -100,8 +100,8 @@ class DividedAmong:
     remainder_g: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough to divide.")
-    remainder = View(MASS, "remainder_g", "The dough that is left over.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough to divide.")
+    remainder: ClassVar[View] = View(MASS, "remainder_g", "The dough that is left over.")
 
     @property
     def pieces(self) -> int:

@@ -198,9 +198,9 @@ class GasCurve(Rate):
         for name, value in (("low_c", low_c), ("best_c", best_c), ("high_c", high_c), ("parts", parts)):
             object.__setattr__(self, name, value)
 
-    low = View(TEMPERATURE, "low_c", "Where gas begins.")
-    best = View(TEMPERATURE, "best_c", "Where it is fastest.")
-    high = View(TEMPERATURE, "high_c", "Where it ends.")
+    low: ClassVar[View] = View(TEMPERATURE, "low_c", "Where gas begins.")
+    best: ClassVar[View] = View(TEMPERATURE, "best_c", "Where it is fastest.")
+    high: ClassVar[View] = View(TEMPERATURE, "high_c", "Where it ends.")
 
     @property
     def edges_c(self) -> tuple[float, float]:

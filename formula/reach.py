@@ -7,7 +7,7 @@ room or the mixing can bring the dough to its temperature instead, and by how mu
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import ClassVar, Final, Literal
 
 from attrs import frozen
 
@@ -62,13 +62,17 @@ class OutOfReach:
     friction_k: float | None = None
     shorter_h: float | None = None
 
-    wanted = View(TEMPERATURE, "wanted_c", "The water that was wanted.")
-    water = View(TEMPERATURE, "water_c", "The nearest water that can be had.")
-    dough = OptionalView(TEMPERATURE, "dough_c", "The dough that it gives.")
-    flour = OptionalView(TEMPERATURE, "flour_c", "The flour with which it is the right water.")
-    room = OptionalView(TEMPERATURE, "room_c", "The room with which it is the right water.")
-    friction = OptionalView(DIFFERENCE, "friction_k", "The friction factor with which it is the right water.")
-    shorter = OptionalView(TIME, "shorter_h", "How much less to mix; less than nothing for longer.")
+    wanted: ClassVar[View] = View(TEMPERATURE, "wanted_c", "The water that was wanted.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The nearest water that can be had.")
+    dough: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "dough_c", "The dough that it gives.")
+    flour: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "flour_c", "The flour with which it is the right water.")
+    room: ClassVar[OptionalView] = OptionalView(TEMPERATURE, "room_c", "The room with which it is the right water.")
+    friction: ClassVar[OptionalView] = OptionalView(
+        DIFFERENCE, "friction_k", "The friction factor with which it is the right water."
+    )
+    shorter: ClassVar[OptionalView] = OptionalView(
+        TIME, "shorter_h", "How much less to mix; less than nothing for longer."
+    )
 
     @property
     def alternatives(self) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Final, Literal, TypeAlias, cast
+from typing import ClassVar, Final, Literal, TypeAlias, cast
 
 from attrs import frozen
 
@@ -36,8 +36,8 @@ class _Solved:
     wanted_h: float
     at_c: float
 
-    wanted = View(TIME, "wanted_h", "What the schedule is worth.")
-    at = View(TEMPERATURE, "at_c", "The temperature at which it is worth this.")
+    wanted: ClassVar[View] = View(TIME, "wanted_h", "What the schedule is worth.")
+    at: ClassVar[View] = View(TEMPERATURE, "at_c", "The temperature at which it is worth this.")
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -60,9 +60,9 @@ class StepTime(_Solved):
     low_h: float
     high_h: float
 
-    time = View(TIME, "time_h", "How long the step must be.")
-    low = View(TIME, "low_h", "The shortest it may have to be.")
-    high = View(TIME, "high_h", "The longest it may have to be.")
+    time: ClassVar[View] = View(TIME, "time_h", "How long the step must be.")
+    low: ClassVar[View] = View(TIME, "low_h", "The shortest it may have to be.")
+    high: ClassVar[View] = View(TIME, "high_h", "The longest it may have to be.")
 
     def working(self) -> Working:
         """Show that with it the schedule is worth what was wanted; the last line is the time of the step."""
@@ -80,14 +80,16 @@ class StepTemperature(_Solved):
     high_c: float
     warm_c: float | None
 
-    temperature = View(
+    temperature: ClassVar[View] = View(
         TEMPERATURE, "temperature_c", "The temperature of the hold, the room that is neared, or the end of the ramp."
     )
-    low = View(TEMPERATURE, "low_c", "The coldest it may have to be.")
-    high = View(
+    low: ClassVar[View] = View(TEMPERATURE, "low_c", "The coldest it may have to be.")
+    high: ClassVar[View] = View(
         TEMPERATURE, "high_c", "The warmest it may have to be; the best temperature where even that may not be enough."
     )
-    warm = OptionalView(TEMPERATURE, "warm_c", "The other temperature that would do, above the best; never to be used.")
+    warm: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "warm_c", "The other temperature that would do, above the best; never to be used."
+    )
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
@@ -115,9 +117,9 @@ class ReadyTime(_Solved):
     low_h: float
     high_h: float
 
-    time = View(TIME, "time_h", "When it is ready, from the beginning.")
-    low = View(TIME, "low_h", "The earliest.")
-    high = View(TIME, "high_h", "The latest; infinite where it may not be ready within the schedule.")
+    time: ClassVar[View] = View(TIME, "time_h", "When it is ready, from the beginning.")
+    low: ClassVar[View] = View(TIME, "low_h", "The earliest.")
+    high: ClassVar[View] = View(TIME, "high_h", "The latest; infinite where it may not be ready within the schedule.")
 
     def working(self) -> Working:
         """Show what the schedule is worth up to there; the last line is the time."""

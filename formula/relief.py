@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from attrs import field, frozen
 
@@ -41,7 +41,9 @@ class Remedy:
     cost: Money | None = None
     work_h: float | None = None
 
-    work = OptionalView(TIME, "work_h", "The work that it takes, where costs were given as time.")
+    work: ClassVar[OptionalView] = OptionalView(
+        TIME, "work_h", "The work that it takes, where costs were given as time."
+    )
 
     @property
     def fits(self) -> bool:

@@ -7,7 +7,7 @@ that print does not cover comes with a caution; what the curve says nothing of i
 from __future__ import annotations
 
 import math
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from attrs import asdict, frozen
 
@@ -57,8 +57,8 @@ class Ripening:
     phi_from: str
     salt_percent: float
 
-    temperature = View(TEMPERATURE, "temperature_c", "The levain's own temperature, taken as held.")
-    salt = View(SHARE, "salt_percent", "Salt on the levain's flour.", percent=True)
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The levain's own temperature, taken as held.")
+    salt: ClassVar[View] = View(SHARE, "salt_percent", "Salt on the levain's flour.", percent=True)
 
     @property
     def curve(self) -> GrowthCurve:

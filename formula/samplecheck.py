@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from statistics import fmean, stdev
-from typing import Final, Literal
+from typing import ClassVar, Final, Literal
 
 from attrs import frozen
 
@@ -91,11 +91,11 @@ class WeighingCheck:
     wanted: int
     cautions: tuple[Caution, ...] = ()
 
-    nominal = View(MASS, "nominal_g", "The nominal weight.")
-    mean = View(MASS, "mean_g", "The mean of the sample.")
-    sd = View(MASS, "sd_g", "The standard deviation of the sample.")
-    lowest_mean = View(MASS, "lowest_mean_g", "The lowest mean accepted of such a sample.")
-    margin = View(MASS, "margin_g", "How far the mean lies above it.")
+    nominal: ClassVar[View] = View(MASS, "nominal_g", "The nominal weight.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "The mean of the sample.")
+    sd: ClassVar[View] = View(MASS, "sd_g", "The standard deviation of the sample.")
+    lowest_mean: ClassVar[View] = View(MASS, "lowest_mean_g", "The lowest mean accepted of such a sample.")
+    margin: ClassVar[View] = View(MASS, "margin_g", "How far the mean lies above it.")
 
     @property
     def verdict(self) -> Verdict:

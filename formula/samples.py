@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from statistics import fmean, variance
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, ClassVar, Final, TypeAlias
 
 from attrs import frozen
 
@@ -79,9 +79,9 @@ class Weighing:
         for name, value in (("weight_g", weight_g), ("tare_g", tare_g), ("time", time), ("batch", batch)):
             object.__setattr__(self, name, value)
 
-    weight = View(MASS, "weight_g", "What the scale showed.")
-    tare = View(MASS, "tare_g", "The wrapping.")
-    mass = View(MASS, "mass_g", "The weight of the bread alone.")
+    weight: ClassVar[View] = View(MASS, "weight_g", "What the scale showed.")
+    tare: ClassVar[View] = View(MASS, "tare_g", "The wrapping.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The weight of the bread alone.")
 
     @property
     def mass_g(self) -> float:
@@ -154,7 +154,7 @@ class Subgroup:
     low_g: float
     high_g: float
 
-    mean = View(MASS, "mean_g", "The mean of these weighings.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "The mean of these weighings.")
 
     @property
     def count(self) -> int:
@@ -181,9 +181,9 @@ class ControlLimits:
     between_sd_g: float
     cautions: tuple[Caution, ...] = ()
 
-    centre = View(MASS, "centre_g", "The target, or the mean of all the subgroups' weighings.")
-    within_sd = View(MASS, "within_sd_g", "The spread within a subgroup.")
-    between_sd = View(MASS, "between_sd_g", "The spread of the subgroups' true means.")
+    centre: ClassVar[View] = View(MASS, "centre_g", "The target, or the mean of all the subgroups' weighings.")
+    within_sd: ClassVar[View] = View(MASS, "within_sd_g", "The spread within a subgroup.")
+    between_sd: ClassVar[View] = View(MASS, "between_sd_g", "The spread of the subgroups' true means.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the spread within."""

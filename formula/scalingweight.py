@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -54,15 +55,21 @@ class WeightUnderRule:
     price: Price | None
     scaling_weight_g: float
 
-    scaling_weight = View(MASS, "scaling_weight_g", "The weight on the divider's scale.")
-    mean = View(MASS, "mean_g", "The mean of the weight as sold.")
-    dough = View(MASS, "dough_g", "The dough to mix for one piece.")
-    giveaway = View(MASS, "giveaway_g", "What is given away on average with each piece.")
-    giveaway_total = View(MASS, "giveaway_total_g", "What is given away with all the pieces.")
-    below_nominal = View(SHARE, "below_nominal_share", "The share expected below the nominal weight, in percent.")
-    below_limit = View(SHARE, "below_limit_share", "The share expected below the limit, in percent.")
-    below_outer_limit = View(SHARE, "below_outer_limit_share", "The share expected below the outer limit, in percent.")
-    actual_sd = View(MASS, "actual_sd_g", "The spread of the weight as sold at this very scaling weight.")
+    scaling_weight: ClassVar[View] = View(MASS, "scaling_weight_g", "The weight on the divider's scale.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "The mean of the weight as sold.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough to mix for one piece.")
+    giveaway: ClassVar[View] = View(MASS, "giveaway_g", "What is given away on average with each piece.")
+    giveaway_total: ClassVar[View] = View(MASS, "giveaway_total_g", "What is given away with all the pieces.")
+    below_nominal: ClassVar[View] = View(
+        SHARE, "below_nominal_share", "The share expected below the nominal weight, in percent."
+    )
+    below_limit: ClassVar[View] = View(SHARE, "below_limit_share", "The share expected below the limit, in percent.")
+    below_outer_limit: ClassVar[View] = View(
+        SHARE, "below_outer_limit_share", "The share expected below the outer limit, in percent."
+    )
+    actual_sd: ClassVar[View] = View(
+        MASS, "actual_sd_g", "The spread of the weight as sold at this very scaling weight."
+    )
 
     @property
     def rule(self) -> str:
@@ -152,9 +159,9 @@ class NetWeight:
     rules: Lines[WeightUnderRule]
     cautions: tuple[Caution, ...] = ()
 
-    nominal = View(MASS, "nominal_g", "The promised weight.")
-    divider_sd = View(MASS, "divider_sd_g", "The standard deviation of the divided weight.")
-    baked_sd = View(MASS, "baked_sd_g", "The standard deviation of the weight as sold.")
+    nominal: ClassVar[View] = View(MASS, "nominal_g", "The promised weight.")
+    divider_sd: ClassVar[View] = View(MASS, "divider_sd_g", "The standard deviation of the divided weight.")
+    baked_sd: ClassVar[View] = View(MASS, "baked_sd_g", "The standard deviation of the weight as sold.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the spread of the weight as sold.  Each of ``rules`` has its own working."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from itertools import pairwise
-from typing import Final, Protocol, TypeAlias, cast
+from typing import ClassVar, Final, Protocol, TypeAlias, cast
 
 from attrs import field, frozen
 
@@ -173,7 +173,7 @@ class Schedule:
         """How long it all takes, h."""
         return math.fsum(step.time_h for step in self.steps)
 
-    time = View(TIME, "time_h", "How long it all takes.")
+    time: ClassVar[View] = View(TIME, "time_h", "How long it all takes.")
 
     @property
     def sum_h(self) -> float:
@@ -283,8 +283,8 @@ class EquivalentTime:
     steps_h: tuple[float, ...]
     time_h: float
 
-    at = View(TEMPERATURE, "at_c", "The temperature compared with.")
-    time = View(TIME, "time_h", "The time at it.")
+    at: ClassVar[View] = View(TEMPERATURE, "at_c", "The temperature compared with.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time at it.")
 
     @property
     def low_h(self) -> float:
@@ -296,8 +296,8 @@ class EquivalentTime:
         """The most that print allows, h."""
         return self._spread_h()[1]
 
-    low = View(TIME, "low_h", "The least that print allows.")
-    high = View(TIME, "high_h", "The most that print allows.")
+    low: ClassVar[View] = View(TIME, "low_h", "The least that print allows.")
+    high: ClassVar[View] = View(TIME, "high_h", "The most that print allows.")
 
     def _spread_h(self) -> tuple[float, float]:
         rate = self.schedule.rate

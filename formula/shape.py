@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -274,7 +274,7 @@ class LoafShape:
         object.__setattr__(self, "proportions", taken)
         object.__setattr__(self, "density_kg_m3", density_kg_m3)
 
-    density = View(DENSITY, "density_kg_m3", "Dough over the volume of the risen loaf.")
+    density: ClassVar[View] = View(DENSITY, "density_kg_m3", "Dough over the volume of the risen loaf.")
 
     @property
     def form(self) -> Form:
@@ -308,10 +308,10 @@ class Loaf:
     shape: LoafShape
     cautions: tuple[Caution, ...] = ()
 
-    mass = View(MASS, "mass_g", "The dough of the loaf.")
-    measure = View(LENGTH, "measure_m", "Its diameter; of a ring its thickness, of a pan its width.")
-    surface = View(AREA, "surface_m2", "The skin that counts.")
-    half_thickness = View(LENGTH, "half_thickness_m", "The way from its core to the nearest skin.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The dough of the loaf.")
+    measure: ClassVar[View] = View(LENGTH, "measure_m", "Its diameter; of a ring its thickness, of a pan its width.")
+    surface: ClassVar[View] = View(AREA, "surface_m2", "The skin that counts.")
+    half_thickness: ClassVar[View] = View(LENGTH, "half_thickness_m", "The way from its core to the nearest skin.")
 
     @property
     def measure_m(self) -> float:

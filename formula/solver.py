@@ -63,12 +63,14 @@ class DaySolver:
 
     def __init__(self, cp: Any, plain: Timetable) -> None:  # noqa: ANN401 - imported late
         """Write the problem down."""
-        self.cp, self.plain = cp, plain
-        self.day = DayModel(cp, plain)
-        self.model = self.day.model
+        self.cp: Any = cp
+        self.plain: Timetable = plain
+        self.day: DayModel = DayModel(cp, plain)
+        self.model: Any = self.day.model
+        self.solver: Any = None
         self.hinted: set[int] = set()
         self.values: list[int] = []
-        self.is_impossible = False
+        self.is_impossible: bool = False
         self.late: Expression = self._lateness()
         if not plain.unplaced:
             self.model.add(self.late <= plain.late_piece_min)
@@ -103,7 +105,7 @@ class DaySolver:
                 told(round(self.objective_value), max(0, round(self.best_objective_bound)))
 
         status = solver.solve(self.model, _Watch())
-        self.is_impossible = status == cp.INFEASIBLE
+        self.is_impossible = bool(status == cp.INFEASIBLE)
         if status not in (cp.OPTIMAL, cp.FEASIBLE):
             return None
         self.values = list(solver.response_proto.solution)

@@ -9,7 +9,7 @@ Nothing is guessed.  How the stages of a formula fit together is worked out in `
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Final, TypeAlias, cast
+from typing import ClassVar, Final, TypeAlias, cast
 
 from attrs import fields, frozen
 
@@ -272,11 +272,13 @@ class Stage:
         sizes = (self.flour_percent, self.taken_percent, self.weight_percent, self.weight_on_final_percent)
         return any(size is not None for size in sizes)
 
-    flour = OptionalView(
+    flour: ClassVar[OptionalView] = OptionalView(
         SHARE, "flour_percent", "The share of all the flour that is weighed into this stage.", percent=True
     )
-    weight = OptionalView(SHARE, "weight_percent", "The stage's weight on all the flour.", percent=True)
-    weight_on_final = OptionalView(
+    weight: ClassVar[OptionalView] = OptionalView(
+        SHARE, "weight_percent", "The stage's weight on all the flour.", percent=True
+    )
+    weight_on_final: ClassVar[OptionalView] = OptionalView(
         SHARE, "weight_on_final_percent", "The stage's weight on the flour of the final dough.", percent=True
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -55,13 +56,13 @@ class StandingStage:
         """What then is left over."""
         return self.surplus_g - self.held_g
 
-    standing = View(MASS, "standing_g", "All of the ripe stage.")
-    usable = View(MASS, "usable_g", "What the mixes can have of it.")
-    needed = View(MASS, "needed_g", "What the changed orders take.")
-    short = View(MASS, "short_g", "What they lack of it.")
-    surplus = View(MASS, "surplus_g", "What they leave of it.")
-    held = View(MASS, "held_g", "What of the surplus may be held as old dough.")
-    left_over = View(MASS, "left_over_g", "What then is left over.")
+    standing: ClassVar[View] = View(MASS, "standing_g", "All of the ripe stage.")
+    usable: ClassVar[View] = View(MASS, "usable_g", "What the mixes can have of it.")
+    needed: ClassVar[View] = View(MASS, "needed_g", "What the changed orders take.")
+    short: ClassVar[View] = View(MASS, "short_g", "What they lack of it.")
+    surplus: ClassVar[View] = View(MASS, "surplus_g", "What they leave of it.")
+    held: ClassVar[View] = View(MASS, "held_g", "What of the surplus may be held as old dough.")
+    left_over: ClassVar[View] = View(MASS, "left_over_g", "What then is left over.")
 
     def working(self) -> Working:
         """Show the steps; the last line is what is short, or what is left over."""

@@ -60,16 +60,16 @@ class Stations:
         """Begin with everything free; with ``always`` all people are always there, and every oven is always hot."""
         self.workshop = workshop
         wall = workshop.wall.elapsed
-        self.mixers = {name: Bookings(1) for name in mixers}
+        self.mixers: dict[str, Bookings] = {name: Bookings(1) for name in mixers}
         # What was mixed where, in order of time: begin, end and allergens of each.
         self.mixed: dict[str, list[tuple[int, int, tuple[str, ...]]]] = {name: [] for name in self.mixers}
-        self.ovens = {
+        self.ovens: dict[str, Bookings] = {
             oven.name: Bookings(1)
             if always or not oven.fired_min
             else Bookings.within((wall(begin), wall(end), 1) for begin, end in oven.hot())
             for oven in workshop.ovens
         }
-        self.places = {
+        self.places: dict[str, Bookings] = {
             name: Bookings(count)
             for name, count in (
                 ("tubs", workshop.tubs),

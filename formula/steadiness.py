@@ -5,6 +5,8 @@ The same limits as in ``netweight``, asked the other way round: s = min((mean - 
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from attrs import frozen
 
 from .allowances import z_leaving
@@ -77,10 +79,10 @@ class LargestSd:
     divider_sd_g: float | None
     cautions: tuple[Caution, ...] = ()
 
-    nominal = View(MASS, "nominal_g", "The nominal weight.")
-    mean = View(MASS, "mean_g", "The process mean, without allowances.")
-    sd = View(MASS, "sd_g", "The largest spread of the weight as sold.")
-    divider_sd = OptionalView(MASS, "divider_sd_g", "The largest spread of the divided weight.")
+    nominal: ClassVar[View] = View(MASS, "nominal_g", "The nominal weight.")
+    mean: ClassVar[View] = View(MASS, "mean_g", "The process mean, without allowances.")
+    sd: ClassVar[View] = View(MASS, "sd_g", "The largest spread of the weight as sold.")
+    divider_sd: ClassVar[OptionalView] = OptionalView(MASS, "divider_sd_g", "The largest spread of the divided weight.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the divider's spread where a loss was given, else that of the weight as sold."""

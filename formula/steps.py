@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import Final, Self, cast
+from typing import ClassVar, Final, Self, cast
 
 from attrs import frozen
 
@@ -28,7 +28,7 @@ class Leg:
     __slots__ = ()
     time_h: float
 
-    time = View(TIME, "time_h", "How long it lasts.")
+    time: ClassVar[View] = View(TIME, "time_h", "How long it lasts.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, after a time."""
@@ -119,7 +119,7 @@ class Hold(Leg):
         set_fields(made, time_h=time_h, held_c=temperature_c)
         return made
 
-    held = View(TEMPERATURE, "held_c", "The dough's temperature.")
+    held: ClassVar[View] = View(TEMPERATURE, "held_c", "The dough's temperature.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, which does not depend on the time."""
@@ -277,7 +277,7 @@ class Cool(Leg):
         set_fields(made, time_h=time_h, start_c=start_c, to_c=to_c, tau_h=tau_h)
         return made
 
-    tau = View(TIME, "tau_h", "The lag.")
+    tau: ClassVar[View] = View(TIME, "tau_h", "The lag.")
 
     def temperature_c(self, time_h: float) -> float:
         """Return the dough's temperature, °C, after a time; the beginning must be known."""

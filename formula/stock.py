@@ -6,7 +6,7 @@ import math
 import os
 from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from attrs import field, frozen
 
@@ -66,9 +66,11 @@ class Stock:
             if order_point is not None and on_hand is None:
                 door.refuse(f"{at}order_point", "no on_hand", "what there is of it now", "count it")
 
-    sack = OptionalView(MASS, "sack_g", "What a sack of it weighs.")
-    on_hand = OptionalView(MASS, "on_hand_g", "What there is now.")
-    order_point = OptionalView(MASS, "order_point_g", "The least that may be left after the day.")
+    sack: ClassVar[OptionalView] = OptionalView(MASS, "sack_g", "What a sack of it weighs.")
+    on_hand: ClassVar[OptionalView] = OptionalView(MASS, "on_hand_g", "What there is now.")
+    order_point: ClassVar[OptionalView] = OptionalView(
+        MASS, "order_point_g", "The least that may be left after the day."
+    )
 
 
 UNKNOWN = Stock()
@@ -82,7 +84,7 @@ class ReadyLine:
     needed_g: float
     stock: Stock = UNKNOWN
 
-    needed = View(MASS, "needed_g", "What the day takes.")
+    needed: ClassVar[View] = View(MASS, "needed_g", "What the day takes.")
 
     @property
     def sacks(self) -> int | None:
@@ -110,9 +112,9 @@ class ReadyLine:
         """The sacks to order; None where no sack is known."""
         return None if self.stock.sack_g is None else math.ceil(even(self.order_g / self.stock.sack_g))
 
-    left = OptionalView(MASS, "left_g", "What is left after the day.")
-    missing = View(MASS, "missing_g", "What the day lacks.")
-    order = View(MASS, "order_g", "What to order.")
+    left: ClassVar[OptionalView] = OptionalView(MASS, "left_g", "What is left after the day.")
+    missing: ClassVar[View] = View(MASS, "missing_g", "What the day lacks.")
+    order: ClassVar[View] = View(MASS, "order_g", "What to order.")
 
     def steps(self, mark: str = "") -> Iterable[Step]:
         """Yield the steps from what the day takes to what to order, their names ending in a mark."""
@@ -175,7 +177,7 @@ class ReadyList:
         """All that the day takes."""
         return math.fsum(line.needed_g for line in self.lines)
 
-    needed = View(MASS, "needed_g", "All that the day takes.")
+    needed: ClassVar[View] = View(MASS, "needed_g", "All that the day takes.")
 
     def working(self) -> Working:
         """Show the steps of every line; the last line is all that the day takes."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import field, frozen
 
@@ -61,11 +61,13 @@ class Stretch:
     levain: tuple[LevainTime, LevainTime] | None = None
     cautions: tuple[Caution, ...] = ()
 
-    more = View(SHARE, "more_percent", "The yeast to add, below zero to take away, on all the flour.", percent=True)
-    time = View(TIME, "time_h", "The time from the end of mixing to the oven.")
-    new_time = View(TIME, "new_time_h", "The time it takes if the yeast is not changed.")
-    low = View(TIME, "low_h", "The shortest that may take.")
-    high = View(TIME, "high_h", "The longest that may take.")
+    more: ClassVar[View] = View(
+        SHARE, "more_percent", "The yeast to add, below zero to take away, on all the flour.", percent=True
+    )
+    time: ClassVar[View] = View(TIME, "time_h", "The time from the end of mixing to the oven.")
+    new_time: ClassVar[View] = View(TIME, "new_time_h", "The time it takes if the yeast is not changed.")
+    low: ClassVar[View] = View(TIME, "low_h", "The shortest that may take.")
+    high: ClassVar[View] = View(TIME, "high_h", "The longest that may take.")
 
     @property
     def percent(self) -> float:

@@ -8,7 +8,7 @@ temperature, that is an answer too: how near it comes, where the dough then ends
 from __future__ import annotations
 
 import math
-from typing import Final, Literal, cast, get_args
+from typing import ClassVar, Final, Literal, cast, get_args
 
 from attrs import frozen
 
@@ -76,8 +76,8 @@ class DrawnPart:
     mass_g: float
     temperature_c: float
 
-    mass = View(MASS, "mass_g", "How much of it.")
-    temperature = View(TEMPERATURE, "temperature_c", "Its temperature.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "How much of it.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "Its temperature.")
 
 
 @frozen
@@ -107,22 +107,22 @@ class Draw:
         """Whether the wanted temperature can be reached."""
         return self.out_of_reach is None
 
-    wanted = View(TEMPERATURE, "wanted_c", "The temperature the water should have.")
-    reached = View(TEMPERATURE, "reached_c", "The temperature the parts have together, as weighed.")
+    wanted: ClassVar[View] = View(TEMPERATURE, "wanted_c", "The temperature the water should have.")
+    reached: ClassVar[View] = View(TEMPERATURE, "reached_c", "The temperature the parts have together, as weighed.")
 
     @property
     def ice_g(self) -> float:
         """The ice to weigh, g."""
         return self.mass_g("ice")
 
-    ice = View(MASS, "ice_g", "The ice to weigh.")
+    ice: ClassVar[View] = View(MASS, "ice_g", "The ice to weigh.")
 
     @property
     def liquid_g(self) -> float:
         """The liquid water to draw, g: what the water meter must be set to."""
         return sum(part.mass_g for part in self.parts if part.name != "ice")
 
-    liquid = View(MASS, "liquid_g", "The liquid water to draw: what the water meter must be set to.")
+    liquid: ClassVar[View] = View(MASS, "liquid_g", "The liquid water to draw: what the water meter must be set to.")
 
     def mass_g(self, name: str) -> float:
         """Return how much to take of the "tap", the "chilled", the "hot" or the "ice", g; 0 if none."""

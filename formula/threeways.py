@@ -8,7 +8,7 @@ the last water not at all: what lies between them is the room for doubt, and thi
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import cast
+from typing import ClassVar, cast
 
 from attrs import frozen
 
@@ -64,7 +64,7 @@ class ThreeWays:
         """The distance between the warmest and the coldest of the three."""
         return max(self._all_c) - min(self._all_c)
 
-    spread = View(DIFFERENCE, "spread_k", "The same as a quantity.")
+    spread: ClassVar[View] = View(DIFFERENCE, "spread_k", "The same as a quantity.")
 
     @property
     def _all_c(self) -> tuple[float, float, float]:

@@ -8,7 +8,7 @@ room enters through a lag, and without one the dough is taken to stay at its own
 from __future__ import annotations
 
 import math
-from typing import Final, TypedDict, Unpack
+from typing import ClassVar, Final, TypedDict, Unpack
 
 from attrs import frozen
 
@@ -208,12 +208,12 @@ class YeastTime:
     high_h: float
     cautions: tuple[Caution, ...] = ()
 
-    old_dose = View(SHARE, "old_percent", "The old dose.", percent=True)
-    new_dose = View(SHARE, "new_percent", "The new dose.", percent=True)
-    other = View(TIME, "other_h", "The time of all the other phases, if one is named.")
-    time = View(TIME, "time_h", "The time it needs.")
-    low = View(TIME, "low_h", "The shortest it may need.")
-    high = View(TIME, "high_h", "The longest it may need; infinite where it may never be ready.")
+    old_dose: ClassVar[View] = View(SHARE, "old_percent", "The old dose.", percent=True)
+    new_dose: ClassVar[View] = View(SHARE, "new_percent", "The new dose.", percent=True)
+    other: ClassVar[View] = View(TIME, "other_h", "The time of all the other phases, if one is named.")
+    time: ClassVar[View] = View(TIME, "time_h", "The time it needs.")
+    low: ClassVar[View] = View(TIME, "low_h", "The shortest it may need.")
+    high: ClassVar[View] = View(TIME, "high_h", "The longest it may need; infinite where it may never be ready.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the time."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from itertools import pairwise
-from typing import Final, Literal
+from typing import ClassVar, Final, Literal
 
 from attrs import frozen
 
@@ -179,9 +179,11 @@ class Tin:
         ):
             object.__setattr__(self, name, value)
 
-    volume = View(VOLUME, "volume_ml", "The volume to the rim.")
-    water = OptionalView(MASS, "water_g", "The water that filled it.")
-    temperature = OptionalView(TEMPERATURE, "temperature_c", "The temperature of that water, where it was told.")
+    volume: ClassVar[View] = View(VOLUME, "volume_ml", "The volume to the rim.")
+    water: ClassVar[OptionalView] = OptionalView(MASS, "water_g", "The water that filled it.")
+    temperature: ClassVar[OptionalView] = OptionalView(
+        TEMPERATURE, "temperature_c", "The temperature of that water, where it was told."
+    )
 
     def working(self) -> Working:
         """Show the steps; the last line is the volume."""
@@ -254,11 +256,11 @@ class TinFill:
     sought: Sought
     cautions: tuple[Caution, ...] = ()
 
-    volume = View(VOLUME, "volume_ml", "The volume of the tin.")
-    dough = View(MASS, "dough_g", "The dough in it, on the divider's scale.")
-    filling = View(DENSITY, "filling_kg_m3", "Dough for each volume of tin; kg/m³ is g/L.")
-    density = View(DENSITY, "density_kg_m3", "The density of the dough before it rises.")
-    filled = View(SHARE, "filled_share", "The part of the tin that the dough takes up before it rises.")
+    volume: ClassVar[View] = View(VOLUME, "volume_ml", "The volume of the tin.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough in it, on the divider's scale.")
+    filling: ClassVar[View] = View(DENSITY, "filling_kg_m3", "Dough for each volume of tin; kg/m³ is g/L.")
+    density: ClassVar[View] = View(DENSITY, "density_kg_m3", "The density of the dough before it rises.")
+    filled: ClassVar[View] = View(SHARE, "filled_share", "The part of the tin that the dough takes up before it rises.")
 
     @property
     def filled_share(self) -> float:

@@ -6,7 +6,7 @@ As with a tin, two of area, dough and filling give the third; the filling is the
 from __future__ import annotations
 
 import math
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -67,7 +67,7 @@ class Tray:
         for name, value in (("area_m2", area_m2), ("sizes_m", tuple(found.items())), ("cautions", ())):
             object.__setattr__(self, name, value)
 
-    area = View(AREA, "area_m2", "The area that the dough covers.")
+    area: ClassVar[View] = View(AREA, "area_m2", "The area that the dough covers.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the area."""
@@ -94,9 +94,9 @@ class TrayFill:
     sought: Sought
     cautions: tuple[Caution, ...] = ()
 
-    area = View(AREA, "area_m2", "The area of the tray.")
-    dough = View(MASS, "dough_g", "The dough on it.")
-    filling = View(MASS_PER_AREA, "filling_kg_m2", "Dough for each area.")
+    area: ClassVar[View] = View(AREA, "area_m2", "The area of the tray.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough on it.")
+    filling: ClassVar[View] = View(MASS_PER_AREA, "filling_kg_m2", "Dough for each area.")
 
     def working(self) -> Working:
         """Show the steps; the last line is what was sought."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from statistics import fmean, median
-from typing import Final, Literal, get_args
+from typing import ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -73,11 +73,13 @@ class TrialFriction(Friction):
         ends = dict.fromkeys(shown(mass_g / 1000, 4) for mass_g in self.masses_g or ())
         return f"{' to '.join(ends)} kg" if ends else ""
 
-    time = OptionalView(TIME, "time_h", "The time of mixing that a fit by time is for.")
-    standard_deviation = OptionalView(DIFFERENCE, "standard_deviation_k", "The spread of the trials.")
-    standard_error = OptionalView(DIFFERENCE, "standard_error_k", "The doubt about the factor.")
-    low = OptionalView(DIFFERENCE, "low_k", "The lower end of the band.")
-    high = OptionalView(DIFFERENCE, "high_k", "The upper end of the band.")
+    time: ClassVar[OptionalView] = OptionalView(TIME, "time_h", "The time of mixing that a fit by time is for.")
+    standard_deviation: ClassVar[OptionalView] = OptionalView(
+        DIFFERENCE, "standard_deviation_k", "The spread of the trials."
+    )
+    standard_error: ClassVar[OptionalView] = OptionalView(DIFFERENCE, "standard_error_k", "The doubt about the factor.")
+    low: ClassVar[OptionalView] = OptionalView(DIFFERENCE, "low_k", "The lower end of the band.")
+    high: ClassVar[OptionalView] = OptionalView(DIFFERENCE, "high_k", "The upper end of the band.")
 
     @property
     def next_k(self) -> float | None:

@@ -6,7 +6,7 @@ by hand or read from a CSV file: a header with the names of ``COLUMNS``, cells w
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from attrs import frozen
 
@@ -97,10 +97,10 @@ class Trial(MixTemperatures):
         for name, value in facts.items():
             object.__setattr__(self, name, value)
 
-    water = View(TEMPERATURE, "water_c", "The water's temperature.")
-    dough = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off.")
-    time = OptionalView(TIME, "time_h", "How long the mixer ran, if it was written down.")
-    mass = OptionalView(MASS, "mass_g", "The weight of the dough, if it was written down.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The water's temperature.")
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The temperature at which the dough came off.")
+    time: ClassVar[OptionalView] = OptionalView(TIME, "time_h", "How long the mixer ran, if it was written down.")
+    mass: ClassVar[OptionalView] = OptionalView(MASS, "mass_g", "The weight of the dough, if it was written down.")
 
     @property
     def friction_k(self) -> float:

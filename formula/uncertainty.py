@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Literal
+from typing import ClassVar, Literal
 
 from attrs import frozen
 
@@ -51,7 +51,7 @@ class Contribution:
     partial: float
     share: float
 
-    plus_minus = View(DIFFERENCE, "plus_minus_k", "The plus-minus of the input.")
+    plus_minus: ClassVar[View] = View(DIFFERENCE, "plus_minus_k", "The plus-minus of the input.")
 
 
 @frozen
@@ -68,9 +68,9 @@ class Uncertainty:
     contributions: tuple[Contribution, ...]
     cautions: tuple[Caution, ...] = ()
 
-    temperature = View(TEMPERATURE, "temperature_c", "The temperature found.")
-    plus_minus = View(DIFFERENCE, "plus_minus_k", "Its plus-minus.")
-    worst = View(DIFFERENCE, "worst_k", "Its plus-minus if all errors fall the same way.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The temperature found.")
+    plus_minus: ClassVar[View] = View(DIFFERENCE, "plus_minus_k", "Its plus-minus.")
+    worst: ClassVar[View] = View(DIFFERENCE, "worst_k", "Its plus-minus if all errors fall the same way.")
 
     @property
     def matters_most(self) -> str:

@@ -16,6 +16,7 @@ from .errors import ContradictionError, Gathered
 from .logentry import Entry
 from .process import busy_min
 from .stations import Job, Task
+from .workshop import Oven
 
 __all__ = ["Down", "MixReader", "Part", "Scene", "UnderWay"]
 
@@ -75,10 +76,12 @@ class Scene:
 
     def __init__(self, table: Timetable, log: Log, now_min: int) -> None:
         """Begin with nothing wrong and nothing down."""
-        self.table, self.log, self.now_min = table, log, now_min
-        self.wrong = Gathered()
-        self.ovens = {oven.name: oven for oven in table.workshop.ovens}
-        self.mixers = [mixer.name for mixer in table.day.bakery.mixers]
+        self.table: Timetable = table
+        self.log: Log = log
+        self.now_min: int = now_min
+        self.wrong: Gathered = Gathered()
+        self.ovens: dict[str, Oven] = {oven.name: oven for oven in table.workshop.ovens}
+        self.mixers: list[str] = [mixer.name for mixer in table.day.bakery.mixers]
         self.down: tuple[Down, ...] = ()
 
     def refuse(self, entry: Entry, got: str, expected: str, fix: str = "") -> None:
@@ -100,9 +103,12 @@ class MixReader:
         self, scene: Scene, job: Job, planned: Mapping[Part, Task], entries: Sequence[tuple[Entry, int]]
     ) -> None:
         """Begin with what was planned of a mix and what the log tells of it, each with its minute."""
-        self.scene, self.job, self.planned, self.entries = scene, job, planned, entries
+        self.scene: Scene = scene
+        self.job: Job = job
+        self.planned: Mapping[Part, Task] = planned
+        self.entries: Sequence[tuple[Entry, int]] = entries
         self.logged: dict[Edge, tuple[int, Entry]] = {}
-        self.shift_min = 0
+        self.shift_min: int = 0
 
     def read(self) -> UnderWay | None:
         """Return what of it has begun; None if it has not."""

@@ -8,7 +8,7 @@ the next one needs, so that as little as possible is thrown away.  The plan clos
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Final, TypeAlias
+from typing import ClassVar, Final, TypeAlias
 
 from attrs import frozen
 
@@ -80,14 +80,14 @@ class Feeding:
         """The time of day."""
         return clock(self.start_min % DAY_MIN)
 
-    ripe = View(MASS, "ripe_g", "The ripe culture that is there.")
-    taken = View(MASS, "taken_g", "What the dough takes.")
-    seed = View(MASS, "seed_g", "What is kept and fed.")
-    discard = View(MASS, "discard_g", "What is left over.")
-    flour = View(MASS, "flour_g", "The flour fed.")
-    water = View(MASS, "water_g", "The water fed.")
-    total = View(MASS, "total_g", "What it weighs when fed.")
-    share = View(SHARE, "share_percent", "The seed's share of what it weighs when fed.", percent=True)
+    ripe: ClassVar[View] = View(MASS, "ripe_g", "The ripe culture that is there.")
+    taken: ClassVar[View] = View(MASS, "taken_g", "What the dough takes.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "What is kept and fed.")
+    discard: ClassVar[View] = View(MASS, "discard_g", "What is left over.")
+    flour: ClassVar[View] = View(MASS, "flour_g", "The flour fed.")
+    water: ClassVar[View] = View(MASS, "water_g", "The water fed.")
+    total: ClassVar[View] = View(MASS, "total_g", "What it weighs when fed.")
+    share: ClassVar[View] = View(SHARE, "share_percent", "The seed's share of what it weighs when fed.", percent=True)
 
     def __str__(self) -> str:
         """Return the feeding on one line."""
@@ -107,43 +107,43 @@ class LevainUpkeep:
     feedings: tuple[Feeding, ...]
     cautions: tuple[Caution, ...] = ()
 
-    hydration = View(SHARE, "hydration_percent", "The water fed on the flour fed.", percent=True)
-    smallest = View(MASS, "smallest_g", "The least that the culture weighs when fed.")
+    hydration: ClassVar[View] = View(SHARE, "hydration_percent", "The water fed on the flour fed.", percent=True)
+    smallest: ClassVar[View] = View(MASS, "smallest_g", "The least that the culture weighs when fed.")
 
     @property
     def seed_g(self) -> float:
         """The ripe culture that the first feeding keeps: what to have when the plan begins, but for what is taken."""
         return self.feedings[0].seed_g
 
-    seed = View(MASS, "seed_g", "The ripe culture that the first feeding keeps.")
+    seed: ClassVar[View] = View(MASS, "seed_g", "The ripe culture that the first feeding keeps.")
 
     @property
     def flour_g(self) -> float:
         """All the flour fed."""
         return sum(feeding.flour_g for feeding in self.feedings)
 
-    flour = View(MASS, "flour_g", "All the flour fed.")
+    flour: ClassVar[View] = View(MASS, "flour_g", "All the flour fed.")
 
     @property
     def water_g(self) -> float:
         """All the water fed."""
         return sum(feeding.water_g for feeding in self.feedings)
 
-    water = View(MASS, "water_g", "All the water fed.")
+    water: ClassVar[View] = View(MASS, "water_g", "All the water fed.")
 
     @property
     def taken_g(self) -> float:
         """All that the doughs take."""
         return sum(feeding.taken_g for feeding in self.feedings)
 
-    taken = View(MASS, "taken_g", "All that the doughs take.")
+    taken: ClassVar[View] = View(MASS, "taken_g", "All that the doughs take.")
 
     @property
     def discard_g(self) -> float:
         """All that is left over."""
         return sum(feeding.discard_g for feeding in self.feedings)
 
-    discard = View(MASS, "discard_g", "All that is left over.")
+    discard: ClassVar[View] = View(MASS, "discard_g", "All that is left over.")
 
     def __str__(self) -> str:
         """Return the plan, a feeding a line."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final, Literal, get_args
+from typing import TYPE_CHECKING, ClassVar, Final, Literal, get_args
 
 from attrs import frozen
 
@@ -93,16 +93,16 @@ class WaterChart:
     marks: tuple[tuple[Mark, ...], ...]
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
-    friction = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
-    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    friction: ClassVar[View] = View(DIFFERENCE, "friction_k", "The friction factor on the scale of the sum.")
+    rise: ClassVar[View] = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     @property
     def preferments(self) -> tuple[Quantity, ...]:
         """The temperatures of the preferments."""
         return tuple(view(TEMPERATURE, value) for value in self.preferments_c)
 
-    coldest = View(TEMPERATURE, "coldest_c", "The coldest water that can be drawn.")
+    coldest: ClassVar[View] = View(TEMPERATURE, "coldest_c", "The coldest water that can be drawn.")
 
     @property
     def flour(self) -> tuple[Quantity, ...]:

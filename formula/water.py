@@ -8,7 +8,7 @@ the friction factor.  Where the dough's own rise is given instead of a factor, i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, cast
+from typing import ClassVar, Final, cast
 
 from attrs import frozen
 
@@ -88,8 +88,10 @@ class _Rule(MixTemperatures):
     rise_k: float
     given: Given
 
-    friction = View(DIFFERENCE, "friction_k", "The friction factor, a temperature difference on the sum scale.")
-    rise = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
+    friction: ClassVar[View] = View(
+        DIFFERENCE, "friction_k", "The friction factor, a temperature difference on the sum scale."
+    )
+    rise: ClassVar[View] = View(DIFFERENCE, "rise_k", "How much the mixer warms the dough itself.")
 
     def friction_steps(self) -> tuple[Step, ...]:
         """Show how a rise becomes a friction factor; nothing where the factor was given."""
@@ -109,8 +111,8 @@ class WaterTemperature(_Rule):
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
-    temperature = View(TEMPERATURE, "temperature_c", "The water temperature.")
+    dough: ClassVar[View] = View(TEMPERATURE, "dough_c", "The desired dough temperature.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The water temperature.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the water temperature."""
@@ -129,8 +131,8 @@ class DoughTemperature(_Rule):
     temperature_c: float
     cautions: tuple[Caution, ...] = ()
 
-    water = View(TEMPERATURE, "water_c", "The water's temperature.")
-    temperature = View(TEMPERATURE, "temperature_c", "The dough temperature.")
+    water: ClassVar[View] = View(TEMPERATURE, "water_c", "The water's temperature.")
+    temperature: ClassVar[View] = View(TEMPERATURE, "temperature_c", "The dough temperature.")
 
     def working(self) -> Working:
         """Show the steps; the last line is the dough temperature."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import ClassVar
 
 from attrs import frozen
 
@@ -23,7 +24,7 @@ class Row:
     percent: float
     mass_g: float
 
-    mass = View(MASS, "mass_g", "The weight as a quantity.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The weight as a quantity.")
 
 
 @frozen
@@ -41,14 +42,14 @@ class BatchStage:
         """What is weighed into the stage."""
         return sum(row.mass_g for row in self.rows)
 
-    total = View(MASS, "total_g", "What is weighed into the stage, as a quantity.")
+    total: ClassVar[View] = View(MASS, "total_g", "What is weighed into the stage, as a quantity.")
 
     @property
     def handed_on_g(self) -> float:
         """What goes on into other stages and the final dough."""
         return self.total_g - self.returned_g - self.kept_g - self.boiled_off_g
 
-    handed_on = View(MASS, "handed_on_g", "What goes on, as a quantity.")
+    handed_on: ClassVar[View] = View(MASS, "handed_on_g", "What goes on, as a quantity.")
 
 
 def too_small(

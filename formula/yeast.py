@@ -8,7 +8,7 @@ figure, which is always the better one.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import ClassVar, Final
 
 from attrs import frozen
 
@@ -161,11 +161,11 @@ class YeastConversion:
     water_change_g: float
     cautions: tuple[Caution, ...] = ()
 
-    amount = View(MASS, "amount_g", "The yeast to replace.")
-    mass = View(MASS, "mass_g", "The yeast that replaces it.")
-    low = View(MASS, "low_g", "The least that published factors ask for.")
-    high = View(MASS, "high_g", "The most that published factors ask for.")
-    water_change = View(
+    amount: ClassVar[View] = View(MASS, "amount_g", "The yeast to replace.")
+    mass: ClassVar[View] = View(MASS, "mass_g", "The yeast that replaces it.")
+    low: ClassVar[View] = View(MASS, "low_g", "The least that published factors ask for.")
+    high: ClassVar[View] = View(MASS, "high_g", "The most that published factors ask for.")
+    water_change: ClassVar[View] = View(
         MASS, "water_change_g", "The water that keeps the dough at its weight; below zero, water to hold back."
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import get_args
+from typing import ClassVar, get_args
 
 from attrs import evolve, frozen
 
@@ -31,8 +31,8 @@ class BakedPieces:
     piece_g: float
     baked_g: float
 
-    piece = View(MASS, "piece_g", "The weight of one on the divider's scale.")
-    baked = View(MASS, "baked_g", "The weight of one when it is sold.")
+    piece: ClassVar[View] = View(MASS, "piece_g", "The weight of one on the divider's scale.")
+    baked: ClassVar[View] = View(MASS, "baked_g", "The weight of one when it is sold.")
 
 
 @frozen
@@ -47,10 +47,10 @@ class BreadFromDough:
     remainder_g: float
     cautions: tuple[Caution, ...] = ()
 
-    dough = View(MASS, "dough_g", "The dough asked about.")
-    at_divider = View(MASS, "at_divider_g", "The dough that reaches the divider.")
-    remainder = View(MASS, "remainder_g", "The dough left over at the divider.")
-    bread = View(MASS, "bread_g", "All the bread, when it is sold.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "The dough asked about.")
+    at_divider: ClassVar[View] = View(MASS, "at_divider_g", "The dough that reaches the divider.")
+    remainder: ClassVar[View] = View(MASS, "remainder_g", "The dough left over at the divider.")
+    bread: ClassVar[View] = View(MASS, "bread_g", "All the bread, when it is sold.")
 
     @property
     def pieces(self) -> int:
