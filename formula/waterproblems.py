@@ -316,8 +316,6 @@ def _ice(dice: Dice, temperature: str, keep: Keep) -> Problem | None:
     solution = in_units(found.working(), mass=unit, temperature=temperature)
     if temperature == "°F":
         solution = _from_melting_point(solution)
-    # What is said of the grams on top is for whoever bakes with it, not for the board.
-    solution = evolve(solution, cautions=tuple(each for each in solution.cautions if each.code != "more-water"))
     ask = Ask("weight of the ice", MASS.name, unit, 0.05 if unit == "kg" else 0.1)
     return posed(ask, text, texts, solution, wrong) if ice > 0 else None
 

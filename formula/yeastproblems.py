@@ -22,6 +22,7 @@ UPSIDE_DOWN: Final = "the yeast factor was used upside down"
 NO_FACTOR: Final = "the yeast factor was forgotten"
 TIME_UPSIDE_DOWN: Final = "the two times stand the wrong way round: more time needs less yeast"
 _HUNDRED: Final = 100.0
+_SAID: Final = {"assumed-temperature", "steady-temperature"}
 
 
 def _factor(form: str) -> float:
@@ -87,7 +88,9 @@ def _dose_for_time(dice: Dice, unit: str) -> Problem | None:
     old, new = _hours(dice)
     dose = dice.number(0.5, 3, 0.1)
     given = {"dose": amount(dose, "%"), "time": _time(old, unit), "new time": _time(new, unit)}
-    found = yeast_for_time(given["dose"], time=given["time"], new_time=given["new time"])
+    solution = _likely(yeast_for_time(given["dose"], time=given["time"], new_time=given["new time"]).working())
+    if solution is None:
+        return None
     text = (
         f"With {given['dose']} of fresh yeast a dough is ready in {given['time']}. It shall be ready in {given['new time']}, at the"
         " same temperature. By the rule that dose times time stays the same, what is the new dose?"
@@ -97,11 +100,13 @@ def _dose_for_time(dice: Dice, unit: str) -> Problem | None:
         (dose, "the dose was left as it was"),
     ]
     ask = Ask("dose of yeast", SHARE.name, "%", 0.05)
-    return posed(ask, text, given, _bare(found.working()), wrong)
+    return posed(ask, text, given, solution, wrong)
 
 
-def _bare(working: Working) -> Working:
-    """Leave out the cautions of a rule that the question itself states."""
+def _likely(working: Working) -> Working | None:
+    """Leave out what the question itself says; None where the library warns of more: no handbook has such a dose."""
+    if any(caution.code not in _SAID for caution in working.cautions):
+        return None
     return evolve(working, cautions=())
 
 
@@ -120,7 +125,9 @@ def _time_for_dose(dice: Dice) -> Problem | None:
     if not 0.5 <= dose / new <= 2:
         return None
     given = {"dose": amount(dose, "%"), "time": _time(old, "min"), "new dose": amount(new, "%")}
-    found = time_for_yeast(given["dose"], time=given["time"], new_dose=given["new dose"])
+    solution = _likely(time_for_yeast(given["dose"], time=given["time"], new_dose=given["new dose"]).working())
+    if solution is None:
+        return None
     text = (
         f"With {given['dose']} of fresh yeast a dough is ready in {given['time']}. How long does it take with"
         f" {given['new dose']}, at the same temperature, if dose times time stays the same?"
@@ -130,7 +137,7 @@ def _time_for_dose(dice: Dice) -> Problem | None:
         (old, "the time was left as it was"),
     ]
     ask = Ask("time", TIME.name, "h", 0.25)
-    return posed(ask, text, given, _bare(found.working()), wrong)
+    return posed(ask, text, given, solution, wrong)
 
 
 def _dose_and_form(dice: Dice, unit: str, small: str, step: float) -> Problem | None:
@@ -147,6 +154,9 @@ def _dose_and_form(dice: Dice, unit: str, small: str, step: float) -> Problem | 
     found = yeast_for_time(given["dose"], time=given["time"], new_time=given["new time"], new_form=form)
     line = f"{form} yeast"
     bread = Formula.from_percents("Loaf", {FLOUR: 100, line: found.dose_percent})
+    changed = _likely(found.working())
+    if changed is None:
+        return None
     each = told(MASS, bread.scale(flour=amount(1, unit)).mass_g(line), small)
     fits = [flour for flour in range(5, 41) if is_on(flour * each, step)]
     if not fits:
@@ -158,7 +168,7 @@ def _dose_and_form(dice: Dice, unit: str, small: str, step: float) -> Problem | 
     text = (
         f"A dough with {given['flour']} of flour is ready in {given['time']} with {given['dose']} of fresh yeast. It shall be ready"
         f" in {given['new time']}, with {line}; {amount(factor, small)} of that do the work of {amount(_HUNDRED, small)} of fresh"
-        f" yeast. Dose times time stays the same. How much {line} must be weighed, in {small}?"
+        f" yeast. At the same temperature dose times time stays the same. How much {line} must be weighed, in {small}?"
     )
     wrong: Wrong = [
         (value * 100 / factor, NO_FACTOR),
@@ -166,7 +176,7 @@ def _dose_and_form(dice: Dice, unit: str, small: str, step: float) -> Problem | 
         (value * (new / old) ** 2, TIME_UPSIDE_DOWN),
         (value * new / old, "the new time was not allowed for"),
     ]
-    solution = joined("Yeast for another time and of another form", _bare(found.working()), weighed)
+    solution = joined("Yeast for another time and of another form", changed, weighed)
     return posed(Ask(f"weight of the {line}", MASS.name, small, step), text, given, solution, wrong)
 
 

@@ -395,6 +395,20 @@ class TestHints:
             assert problem.check(answer).hint
 
 
+class TestCautions:
+    def test_what_the_library_warns_of_stands_in_the_key(self) -> None:
+        on_top = next(problem for problem in drawn("ice", 2) if "on top" in problem.text)
+        assert {caution.code for caution in on_top.working().cautions} == {"clean-ice", "more-water"}
+        limit = next(problem for problem in drawn("net weight", 1) if problem.asks == "limit")
+        assert "verify-before-legal-use" in {caution.code for caution in limit.working().cautions}
+
+    def test_what_the_question_says_need_not_be_assumed(self) -> None:
+        for problem in drawn("yeast", 1):
+            assert "assumed-temperature" not in {caution.code for caution in problem.working().cautions}
+            if problem.asks == "dose of yeast":
+                assert "at the same temperature" in problem.text
+
+
 class TestOfOnesOwn:
     def test_a_kind_and_a_unit_that_are_none(self) -> None:
         with pytest.raises(FormulaError, match=r"kind: got 'taste', expected one of a mass, .* an amount of money"):
