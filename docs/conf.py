@@ -14,7 +14,7 @@ from formula.sources import KNOWN_BY, all_sources
 from formula.working import escaped_markdown
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from tests import accuracy, classroom, publicnames
+from tests import accuracy, classroom, lawbook, publicnames, trust
 
 project = "formula"
 author = "the formula authors"
@@ -95,11 +95,13 @@ def _name_the_rest(app: Sphinx, page: str, source: list[str]) -> None:
 
 
 def _measure(app: Sphinx) -> None:
-    """Write the parts of the page of accuracy from the tables of check values."""
+    """Write the laws, and the parts of the pages of accuracy and trust, from the tests and what they measured."""
     here = Path(app.srcdir) / "_generated"
     here.mkdir(exist_ok=True)
-    for name, part in accuracy.PARTS.items():
-        (here / f"accuracy-{name}.txt").write_text(part(), encoding="utf-8")
+    for page, parts in (("accuracy", accuracy.PARTS), ("trust", trust.PARTS)):
+        for name, part in parts.items():
+            (here / f"{page}-{name}.txt").write_text(part(), encoding="utf-8")
+    (here / "laws.txt").write_text(lawbook.law_lists(), encoding="utf-8")
 
 
 def _list_names(app: Sphinx) -> None:

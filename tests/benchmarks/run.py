@@ -1,14 +1,18 @@
 """Measure the budgets: ratios within one run, both sides interleaved, medians of many rounds.
 
-Run by hand on a quiet machine: ``python tests/benchmarks/run.py``. Never a test: a busy machine must not turn red.
+Run by hand on a quiet machine: ``python tests/benchmarks/run.py``, with ``--record docs/measured/budgets.json`` for the page
+of trust. Never a test: a busy machine must not turn red.
 """
 
+import json
 import os
+import platform
 import subprocess
 import sys
 import time
 import timeit
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -283,7 +287,8 @@ ROWS: tuple[tuple[str, str, float | None, Callable[[], float]], ...] = (
 
 
 def main() -> None:
-    """Print the table."""
+    """Print the table, and write it down where ``--record FILE`` says."""
+    rows: list[dict[str, Any]] = []
     print(f"{'what':<42}{'measured':>10}{'limit':>8}  compared with")
     for what, unit, limit, measure in ROWS:
         most = "-" if limit is None else f"{limit:g}"
@@ -294,6 +299,11 @@ def main() -> None:
         else:
             over = "   OVER" if limit is not None and found > limit else ""
             print(f"{what:<42}{found:>10.3g}{most:>8}  {unit}{over}", flush=True)
+            rows.append({"what": what, "compared_with": unit, "limit": limit, "measured": float(f"{found:.3g}")})
+    if "--record" in sys.argv:
+        written = {"date": f"{datetime.now(tz=UTC):%Y-%m-%d}", "python": platform.python_version(), "rows": rows}
+        path = Path(sys.argv[sys.argv.index("--record") + 1])
+        path.write_text(json.dumps(written, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
