@@ -30,7 +30,7 @@ ELSEWHERE = {
     "acrylamide_class": ("test_labelchecks", WORDS),
     "all_origins": ("test_provenance", "the constants found by another way"),
     "allergen_order": ("laws/test_allergens", ALL_CHOICES),
-    "allergen_matrix": ("laws/test_label", WORDS),
+    "allergen_matrix": ("test_labelchecks", WORDS),
     "allergen_table": ("laws/test_label", WORDS),
     "allergens_of": ("test_allergens", WORDS),
     "append_log": ("test_daylog", FILES),
