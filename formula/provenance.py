@@ -111,12 +111,16 @@ def _haystack(each: Origin) -> str:
 
 def _from_rooms() -> Iterator[Origin]:
     folder = files(__package__ or "formula")
-    trees = {
-        path.name[:-3]: ast.parse(path.read_text(encoding="utf-8"))
+    texts = {
+        path.name[:-3]: path.read_text(encoding="utf-8")
         for path in sorted(folder.iterdir(), key=lambda each: each.name)
         if path.name.endswith(".py") and path.name[:-3] not in _NO_ROOMS
     }
-    given = {room: _ids_given(tree) for room, tree in trees.items()}
+    # Most rooms name no source and need not be parsed: only those with an id or a constant, or a name that stands for one.
+    quoted = re.compile("|".join(map(re.escape, (*(f'"{id_}"' for id_ in all_sources()), "Constant("))))
+    given = {room: _ids_given(ast.parse(text)) for room, text in texts.items() if quoted.search(text)}
+    names = re.compile(rf"\b({'|'.join(name for ids in given.values() for name in ids)})\b")
+    trees = {room: ast.parse(text) for room, text in texts.items() if room in given or names.search(text)}
     for room, tree in trees.items():
         yield from _constants(room, tree)
         taken = {
@@ -126,7 +130,7 @@ def _from_rooms() -> Iterator[Origin]:
             for each in node.names
             if each.name in given[node.module]
         }
-        yield from _rules(room, tree, given[room] | taken)
+        yield from _rules(room, tree, given.get(room, {}) | taken)
 
 
 def _targets(tree: ast.Module) -> Iterator[tuple[str, ast.expr | None]]:
@@ -175,8 +179,9 @@ def _rules(room: str, tree: ast.Module, given: Mapping[str, str]) -> Iterator[Or
     named = [(node.name, node) for node in tree.body if isinstance(node, (ast.FunctionDef, ast.ClassDef))]
     tables = [(name, value) for name, value in _targets(tree) if isinstance(value, (ast.Dict, ast.Tuple, ast.Call))]
     for name, node in (*named, *tables):
-        numbers = {id(word) for each in ast.walk(node) if _is_constant(each) for word in ast.walk(each)}
-        parts = [each for each in ast.walk(node) if id(each) not in numbers]
+        every = list(ast.walk(node))
+        numbers = {id(word) for each in every if _is_constant(each) for word in ast.walk(each)}
+        parts = [each for each in every if id(each) not in numbers]
         words = [each.value for each in parts if isinstance(each, ast.Constant)]
         words += [given[each.id] for each in parts if isinstance(each, ast.Name) and each.id in given]
         for id_ in dict.fromkeys(word for word in words if isinstance(word, str) and word in all_sources()):

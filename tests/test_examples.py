@@ -2,11 +2,13 @@
 
 import doctest
 import importlib
+import io
 import json
 import re
 import shlex
 import tomllib
 from collections.abc import Iterator
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
@@ -14,8 +16,9 @@ from sybil import Document, Example, Region
 from sybil.parsers.myst import CodeBlockParser, PythonCodeBlockParser
 from sybil.typing import Parser
 
+from formula import cli
 from tests.classroom import LESSONS
-from tests.conftest import HOUSE, run_fresh
+from tests.conftest import HOUSE
 from tests.readme_commands import commands
 
 PROJECT = Path(__file__).parents[1]
@@ -38,6 +41,14 @@ SHOWN_ONLY = {
 ``test_class``, the rest is no code."""
 
 
+def printed_by(arguments: list[str]) -> str:
+    """Run the command line here, as a process of its own would on a plain screen 120 letters wide."""
+    out, errors = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(errors):
+        cli.run(arguments)
+    return out.getvalue() + errors.getvalue()
+
+
 def run_console(example: Example) -> str | None:
     """Run ``$ formula ...`` lines and compare what they print with what the page shows."""
     for part in re.split(r"^(?=\$ )", example.parsed, flags=re.MULTILINE):
@@ -47,8 +58,7 @@ def run_console(example: Example) -> str | None:
         words = shlex.split(command.removeprefix("$ "))
         if words[:1] != ["formula"]:
             return f"a console block may only call formula: {command}"
-        ran = run_fresh("-m", "formula", *words[1:], folder=PROJECT)
-        printed = ran.stdout + ran.stderr
+        printed = printed_by(words[1:])
         if not doctest.OutputChecker().check_output(shown, printed, OPTIONS):
             return f"{command}\nshows:\n{shown}\nbut prints:\n{printed}"
     return None
@@ -83,6 +93,8 @@ def blocks(page: Path) -> Iterator[str]:
 )
 def test_the_code_blocks_of_a_page_run(page: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(PROJECT)
+    monkeypatch.setenv("COLUMNS", "120")
+    monkeypatch.setenv("NO_COLOR", "1")
     for example in Document.parse(str(page), *PARSERS):
         example.evaluate()
 
