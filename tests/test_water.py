@@ -2,6 +2,7 @@
 
 import copy
 import pickle
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,7 @@ import pytest
 from formula import friction, water
 from formula.errors import QuantityError
 from formula.friction import FrictionFactor, friction_factor
-from formula.quantity import TEMPERATURE, Measure, read
+from formula.quantity import TEMPERATURE, read
 from formula.water import dough_temperature, water_temperature
 from tests.arithmetic import check_working
 from tests.beside import made_water
@@ -59,9 +60,9 @@ def test_a_dropped_room_leaves_two_temperatures() -> None:
     assert made.working().steps[-1].source == "two-temperatures-2010"
 
 
-@pytest.mark.parametrize("preferments", ["18 °C", ["18 °C"], ("18 °C",), iter(["18 °C"])])
-def test_one_preferment(preferments: Measure) -> None:
-    made = water_temperature("25 °C", flour="20 °C", room="22 °C", friction="8 K", preferments=preferments)
+@pytest.mark.parametrize("given", [str, lambda each: [each], lambda each: (each,), lambda each: iter([each])])
+def test_one_preferment(given: Callable[[str], Any]) -> None:
+    made = water_temperature("25 °C", flour="20 °C", room="22 °C", friction="8 K", preferments=given("18 °C"))
     assert made.preferments_c == (18.0,)
     assert made.temperature_c == 4 * 25 - 20 - 22 - 18 - 8
 
