@@ -37,6 +37,8 @@ def test_published(row: dict[str, str]) -> None:
 
 def test_the_book_formula() -> None:
     """Rows IN05 and IN06: 56 % of water at 24 °C, 16 h: 0.19 % printed; 4 h: about 8 g a kg printed."""
+    # 100,000 over 50 times 20 times 20 times 10, by hand.
+    assert square_law_dose_percent(50, 20, 10) == pytest.approx(0.5, rel=1e-12)
     assert square_law_dose_percent(56, 24, 16) == pytest.approx(0.19, abs=0.005)
     assert square_law_dose_percent(56, 24, 4) == pytest.approx(0.8, abs=0.05)
     for hours, _, dose in printed_doses()["G"]:

@@ -57,6 +57,8 @@ def test_where_the_limit_lies() -> None:
 def test_a_fit_through_zero() -> None:
     # Least squares by hand: (2 * 3 + 4 * 7) / (4 + 16).
     assert fitted_rate([2.0, 4.0], [3.0, 7.0]) == 34 / 20
+    with pytest.raises(ValueError, match="zip"):
+        fitted_rate([2.0, 4.0], [3.0])
 
 
 def test_alike_values_are_put_together() -> None:
