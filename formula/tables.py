@@ -112,8 +112,9 @@ def lay(data: object, shape: type[T], where: str) -> T:
     """
     from cattrs import BaseValidationError  # noqa: PLC0415 - 60 ms that only a reader of files pays
 
+    converter = _converter()
     try:
-        return _converter().structure(data, shape)
+        return converter.structure(data, shape)
     except BaseValidationError as error:
         faults = tuple(_faults(error, where))
     except (FormulaError, TypeError, ValueError, KeyError, AttributeError) as error:
