@@ -14,17 +14,20 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, Final, cast
 
 from attrs import asdict, evolve, field, fields_dict, frozen
 
-from .errors import Fault, FileError, FormulaError, UnknownNameError
+from .errors import Fault, FileError, FormulaError, UnknownNameError, cited
 from .ingredient import FIGURES, Ingredient, folded
 from .lines import Lines
 from .quantity import Door
 from .tables import read_toml
 
 __all__ = ["Catalogue"]
+
+LONGEST_GUESSED: Final = 60
+"""Characters of a name to which the nearest are looked for; comparing longer ones takes long and finds nothing."""
 
 
 @cache
@@ -212,11 +215,12 @@ class Catalogue:
 
     def _unknown(self, name: object) -> Fault:
         spellings = _shelves()[1] | {spelling: mine.name for spelling, mine in self._named.items()}
-        near = difflib.get_close_matches(folded(str(name)), list(spellings), 12, 0.5)
+        word = folded(str(name))
+        near = difflib.get_close_matches(word, list(spellings), 12, 0.5) if len(word) <= LONGEST_GUESSED else []
         nearest = [repr(each) for each in dict.fromkeys(spellings[spelling] for spelling in near)][:3]
         hint = f"; the nearest are {', '.join(nearest)}" if nearest else ""
         fix = "add it with Catalogue.adding(Ingredient(...)) or an ingredients file"
-        return Fault("ingredient", repr(name), f"a name of the larder{hint}", fix)
+        return Fault("ingredient", cited(name), f"a name of the larder{hint}", fix)
 
 
 def _laid(heading: str, table: Any, base: Ingredient | None, file: str) -> Ingredient:  # noqa: ANN401 - as TOML has it

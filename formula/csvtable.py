@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
 from .errors import Fault, FileError, QuantityError, cited
-from .tables import read_text
+from .intake import read_text
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,7 +55,7 @@ def read_csv(
         >>> read_csv(path, dict, columns=["scaled", "baked"], needed=["baked"], most=9, noun="loaf")
         ({'baked': '402 g', 'scaled': '450 g'},)
     """
-    rows = _rows(path)
+    rows = _rows(path, most, noun)
     if not rows:
         raise FileError(Fault(str(path), "an empty file", f"a header and one line for each {noun}"))
     (_, written), *lines = rows
@@ -79,23 +79,28 @@ def read_csv(
             ]
     if not lines:
         faults.append(Fault(str(path), "a header alone", f"one line for each {noun}"))
-    if len(lines) > most:
-        raise FileError(Fault(str(path), f"{len(lines)} lines, a {noun} each", f"at most {most}", "keep the latest"))
     if faults:
         raise FileError(*faults)
     return tuple(made)
 
 
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Read the lines that hold anything, each with its number in the file."""
+def _rows(path: Path, most: int, noun: str) -> list[tuple[int, list[str]]]:
+    """Read the lines that hold anything, each with its number in the file, and stop where they are too many."""
+    found: list[tuple[int, list[str]]] = []
     reader = csv.reader(io.StringIO(read_text(path), newline=""), strict=True)
     try:
-        return [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                found.append((reader.line_num, row))
+            if len(found) > most + 1:
+                got = f"more than {most} lines, a {noun} each"
+                raise FileError(Fault(str(path), got, f"at most {most}", "keep the latest"))
     except csv.Error as error:
         fault = Fault(
             f"{path}: line {reader.line_num}", f"a CSV mistake: {error}", "cells parted by commas", "mend the line"
         )
         raise FileError(fault) from None
+    return found
 
 
 def _check_header(path: str, header: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str) -> None:

@@ -8,23 +8,28 @@ from __future__ import annotations
 
 import json
 import os
+import stat
 from collections.abc import Iterable, Iterator
 from functools import cached_property
+from itertools import islice
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from attrs import frozen
 
 from .errors import Fault, FileError, FormulaError, cited
+from .intake import MOST_FAULTS, read_bytes
 from .logentry import Entry
 from .working import Caution
 
 __all__ = ["LARGEST_LOG", "Log", "append_log", "read_log"]
 
-LARGEST_LOG: Final = 20_000_000
+LARGEST_LOG: Final = 1_000_000
 """Bytes. A line for every load of 8,000 loaves is 100 kB; much more than that is the wrong file."""
-LONGEST_LINE: Final = 1_000_000
+LONGEST_LINE: Final = 500_000
 """Bytes: the weights of ten thousand pieces and more."""
+MOST_LINES: Final = 10_000
+"""More than one for every loaf of such a day."""
 _UNFINISHED: Final = b" # unfinished"
 """Put behind a line that a crash has cut short, by whoever adds the next one."""
 
@@ -53,12 +58,15 @@ class Log:
 
     def __attrs_post_init__(self) -> None:
         """Check that a line takes the place only of one before it."""
-        numbers = [number for number, _ in self._numbered()]
-        faults = [
-            Fault(self.where(entry), f"instead_of {entry.instead_of}", "the number of a line before this one")
+        numbers = {number for number, _ in self._numbered()}
+        wrong = (
+            Fault(
+                f"{self.name}: line {number}", f"instead_of {entry.instead_of}", "the number of a line before this one"
+            )
             for number, entry in self._numbered()
             if entry.instead_of is not None and (entry.instead_of not in numbers or entry.instead_of >= number)
-        ]
+        )
+        faults = tuple(islice(wrong, MOST_FAULTS))
         if faults:
             raise FormulaError(*faults)
 
@@ -112,9 +120,12 @@ def append_log(path: str | os.PathLike[str], *entries: Entry) -> None:
     except (OSError, ValueError) as error:
         _refuse(path, error)
     try:
-        data = _mend(place) + b"".join(lines)
-        if os.fstat(place).st_size + len(data) > LARGEST_LOG:
-            expected = f"at most {LARGEST_LOG / 1e6:.0f} MB"
+        if not stat.S_ISREG(os.fstat(place).st_mode):
+            raise FileError(Fault(str(path), "something that is not a file", "a file", "give the path of a file"))
+        held = _held(place)
+        data = _mend(held) + b"".join(lines)
+        if len(held) + len(data) > LARGEST_LOG or held.count(b"\n") + data.count(b"\n") > MOST_LINES:
+            expected = f"at most {LARGEST_LOG / 1e6:.0f} MB and {MOST_LINES} lines"
             raise FileError(Fault(str(path), "a log that is full", expected, "begin a new log for every day"))
         written = os.write(place, data)
         os.fsync(place)
@@ -132,20 +143,23 @@ def _refuse(path: object, error: Exception) -> NoReturn:
     raise FileError(Fault(str(path), got, "a file", "check the path and its permissions")) from None
 
 
-def _mend(place: int) -> bytes:
+def _held(place: int) -> bytes:
+    """Return what a log holds, and of one that is too large a little more than it may."""
+    os.lseek(place, 0, os.SEEK_SET)
+    held = b""
+    while len(held) <= LARGEST_LOG and (part := os.read(place, LARGEST_LOG + 1 - len(held))):
+        held += part
+    return held
+
+
+def _mend(held: bytes) -> bytes:
     """Return what must come before a new line: nothing, the end of a line that lacks only it, or the mark of a torn one."""
-    size = os.fstat(place).st_size
-    start = max(0, size - LONGEST_LINE)
-    os.lseek(place, start, os.SEEK_SET)
-    tail = b""
-    while part := os.read(place, LONGEST_LINE):
-        tail += part
-    last = tail.rpartition(b"\n")[2]
+    last = held.rpartition(b"\n")[2]
     if not last:
         return b""
     try:
         json.loads(last)
-    except ValueError:
+    except (ValueError, RecursionError):
         return _UNFINISHED + b"\n"
     return b"\n"
 
@@ -174,7 +188,12 @@ def read_log(path: str | os.PathLike[str]) -> Log:
     entries: list[Entry] = []
     faults: list[Fault] = []
     cautions: list[Caution] = []
-    *lines, last = _read_bytes(Path(path)).split(b"\n")
+    data = read_bytes(Path(path), LARGEST_LOG, "give the day's log").removeprefix(b"\xef\xbb\xbf")
+    # Some editors put a byte order mark in front, which is no part of the text.
+    if data.count(b"\n") > MOST_LINES:
+        got = f"{len(data.splitlines())} lines"
+        raise FileError(Fault(name, got, f"at most {MOST_LINES}", "give the day's log"))
+    *lines, last = data.split(b"\n")
     for number, line in enumerate((*lines, last), 1):
         where = f"{name}: line {number}"
         if line.endswith(_UNFINISHED):
@@ -189,6 +208,8 @@ def read_log(path: str | os.PathLike[str]) -> Log:
                     faults += error.faults
             except FormulaError as error:
                 faults += error.faults
+        if len(faults) >= MOST_FAULTS:
+            break
     if not faults:
         try:
             return Log(tuple(entries), name, tuple(cautions))
@@ -203,24 +224,6 @@ class _NotJsonError(FileError):
 
 def _unfinished(where: str) -> Caution:
     return Caution("unfinished-line", f"{where} was not finished, as after a crash; it is passed over.")
-
-
-def _read_bytes(path: Path) -> bytes:
-    try:
-        if not path.is_file():
-            got, expected = ("something that is not a file", "a file") if path.exists() else ("nothing", "a log")
-            raise FileError(Fault(str(path), got, expected, "check the path"))
-        with path.open("rb") as file:
-            data = file.read(LARGEST_LOG + 1)
-    except (OSError, ValueError) as error:
-        if isinstance(error, FileError):
-            raise
-        got = f"a path that cannot be read ({getattr(error, 'strerror', None) or error})"
-        raise FileError(Fault(repr(str(path)), got, "a log", "check the path and its permissions")) from None
-    if len(data) > LARGEST_LOG:
-        raise FileError(Fault(str(path), "a larger file", f"at most {LARGEST_LOG / 1e6:.0f} MB", "give the day's log"))
-    # Some editors put a byte order mark in front, which is no part of the text.
-    return data.removeprefix(b"\xef\xbb\xbf")
 
 
 def _parsed(line: bytes, where: str) -> object:

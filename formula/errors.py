@@ -24,6 +24,8 @@ __all__ = [
 ]
 
 LONGEST_CITED = 80
+MOST_TOLD = 100
+"""Faults that are written out; all of them are in ``faults``."""
 
 
 _Made = TypeVar("_Made")
@@ -77,10 +79,12 @@ class FormulaError(ValueError):
         self.faults: tuple[Fault, ...] = faults
 
     def __str__(self) -> str:
-        """Return the single fault, or a list with one line a fault."""
+        """Return the single fault, or a list with one line a fault, as many as anybody reads."""
         if len(self.faults) == 1:
             return str(self.faults[0])
-        lines = [f"{len(self.faults)} faults:", *(f"  - {fault}" for fault in self.faults)]
+        lines = [f"{len(self.faults)} faults:", *(f"  - {fault}" for fault in self.faults[:MOST_TOLD])]
+        if len(self.faults) > MOST_TOLD:
+            lines.append(f"  - and {len(self.faults) - MOST_TOLD} more")
         return "\n".join(lines)
 
 

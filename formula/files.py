@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import os
 import tempfile
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final, cast
@@ -17,18 +18,22 @@ from typing import Any, Final, cast
 from attrs import evolve, frozen
 
 from .catalogue import Catalogue
-from .errors import ContradictionError, Fault, FileError, FormulaError
+from .errors import ContradictionError, Fault, FileError, FormulaError, cited
 from .formula import Formula
+from .intake import check_tables, check_values, is_writable, read_text
 from .layout import LOSSES, to_json, to_toml
 from .losses import NO_LOSSES, Combine, Losses, On
 from .printed import Printed, check_printed
 from .quantity import MASS, SHARE, TEMPERATURE, write
 from .stage import Culture, Stage
-from .tables import Celsius, Grams, MassText, Share, lay, read_text, read_toml
+from .tables import Celsius, Grams, MassText, Share, lay, read_toml
 
 __all__ = ["dump", "load"]
 
 LINES: Final = ("percent", "weights", "final", "final_weights")
+MOST_STAGES: Final = 60
+MOST_LINES: Final = 500
+"""Lines of all lists together; a sweet dough with four stages has forty."""
 FACTS: Final = ("dough_temperature", "later", "reject", "toppings")
 
 
@@ -113,17 +118,20 @@ def read_json(file: Path) -> dict[str, Any]:
     """Read a JSON file as plain tables, refusing repeated keys and numbers that are not finite."""
 
     def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
-        keys = [key for key, _ in found]
-        twice = sorted({key for key in keys if keys.count(key) > 1})
-        if twice:
-            raise FileError(Fault(str(file), f"the key {', '.join(twice)} twice", "each key once"))
-        return dict(found)
+        table = dict(found)
+        if len(table) < len(found):
+            counted = Counter(key for key, _ in found)
+            twice = [cited(key, str) for key, count in counted.items() if count > 1]
+            raise FileError(Fault(str(file), f"the key {', '.join(sorted(twice)[:9])} twice", "each key once"))
+        return table
 
     def constant(name: str) -> float:
         raise FileError(Fault(str(file), name, "finite numbers"))
 
+    text = read_text(file)
+    check_values(text, str(file), ":,[{")
     try:
-        data = json.loads(read_text(file), object_pairs_hook=pairs, parse_constant=constant)
+        data = json.loads(text, object_pairs_hook=pairs, parse_constant=constant)
     except FileError:
         raise
     except (ValueError, RecursionError) as error:
@@ -131,20 +139,8 @@ def read_json(file: Path) -> dict[str, Any]:
         raise FileError(Fault(str(file), f"a JSON mistake: {error}", "valid JSON", "mend the line")) from None
     if not isinstance(data, dict):
         raise FileError(Fault(str(file), f"a {type(data).__name__}", "an object"))
-    if not is_writable(json.dumps(data, ensure_ascii=False)):
-        raise FileError(
-            Fault(str(file), "half a character (an escape from \\ud800 to \\udfff alone)", "whole characters")
-        )
+    check_tables(data, str(file))
     return data
-
-
-def is_writable(text: str) -> bool:
-    """Tell whether text can be written as UTF-8; halves of characters cannot."""
-    try:
-        text.encode("utf-8")
-    except UnicodeEncodeError:
-        return False
-    return True
 
 
 def from_tables(data: Mapping[str, Any], where: str, catalogue: Catalogue | None = None) -> Formula:
@@ -184,6 +180,7 @@ def _formula(table: _FormulaTable, catalogue: Catalogue) -> Formula:
     if len(given) != 1 and given != ["percent", "weights"]:
         expected = "one of the tables percent, weights, final, final_weights (or percent and weights, to be compared)"
         raise FormulaError(Fault("the file", " and ".join(given) or "no lines", expected))
+    _check_length(table)
     if table.ingredient:
         catalogue = catalogue.with_tables(table.ingredient)
     faults: list[Fault] = []
@@ -222,6 +219,19 @@ def _formula(table: _FormulaTable, catalogue: Catalogue) -> Formula:
         return Formula.from_weights(table.name, table.weights, stages=stages, **facts)
     final: Any = table.final if table.final is not None else table.final_weights
     return Formula.from_stages(table.name, final, stages, **facts)
+
+
+def _check_length(table: _FormulaTable) -> None:
+    """Refuse what no bread has, before it is reckoned with."""
+    if len(table.stage) > MOST_STAGES:
+        raise FormulaError(
+            Fault("stage", f"{len(table.stage)} stages", f"at most {MOST_STAGES}", "write several breads")
+        )
+    lists = [getattr(table, key) for key in LINES]
+    lists += [each for stage in table.stage for each in (stage.percent, stage.weights)]
+    count = sum(len(lines or ()) for lines in lists)
+    if count > MOST_LINES:
+        raise FormulaError(Fault("the file", f"{count} lines", f"at most {MOST_LINES}", "write several breads"))
 
 
 def _check_printed(table: _FormulaTable, catalogue: Catalogue) -> None:
@@ -329,6 +339,10 @@ def write_whole(file: Path, content: str | bytes) -> None:
         content = content.encode()
     # A link to a file stays a link: what it leads to is written.
     file = Path(os.path.realpath(file))
+    if file.exists() and not file.is_file():
+        # To put a file in the place of a device would take the device away.
+        got = "no writable file (something else is there)"
+        raise FileError(Fault(str(file), got, "a place to write", "give another path"))
     try:
         handle, name = tempfile.mkstemp(dir=file.parent, prefix=".formula-")
         beside = Path(name)

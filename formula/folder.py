@@ -10,8 +10,9 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
+from itertools import islice
 from pathlib import Path
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from attrs import evolve, field, frozen
 
@@ -20,6 +21,7 @@ from .catalogue import Catalogue
 from .errors import Fault, FileError, FormulaError, cited
 from .files import load
 from .formula import Formula
+from .intake import is_writable, own_file
 from .orders import Order
 from .quantity import DIFFERENCE, MASS, TEMPERATURE, write
 from .tables import Celsius, Grams, Kelvins, lay, read_toml
@@ -27,6 +29,10 @@ from .tables import Celsius, Grams, Kelvins, lay, read_toml
 __all__ = ["bread_files", "day_folder", "load_day", "unknown_breads"]
 
 T = TypeVar("T")
+MOST_ORDERED: Final = 50_000
+"""Values of a file of orders: six thousand orders, of which a chain has some hundred."""
+MOST_LISTED: Final = 50
+"""Breads that are listed to who has named one that is not there."""
 
 
 @frozen
@@ -109,18 +115,19 @@ def load_day(folder: str | os.PathLike[str], catalogue: Catalogue | None = None)
             faults.extend(error.faults)
             return None
 
-    own = place / "ingredients.toml"
     larder: Catalogue | None = catalogue or Catalogue()
-    if own.exists():
-        larder = reading(lambda: (catalogue or Catalogue()).with_file(own))
-    bakery = reading(lambda: _read_bakery(place / "bakery.toml"))
-    table = reading(lambda: _laid_orders(place / "orders.toml"))
+    # A link that leads nowhere is told of, not passed over: the file may hold allergens.
+    if os.path.lexists(place / "ingredients.toml"):
+        larder = reading(lambda: (catalogue or Catalogue()).with_file(own_file(place, "ingredients.toml")))
+    bakery = reading(lambda: _read_bakery(own_file(place, "bakery.toml")))
+    table = reading(lambda: _laid_orders(own_file(place, "orders.toml")))
     breads: dict[str, Formula | None] = {}
     if larder is not None and table is not None:
         files = bread_files(place)
+        wanted = {line.bread for line in table.order}
         for name, file in files.items():
-            if any(line.bread == name for line in table.order):
-                breads[name] = reading(partial(load, file, larder))
+            if name in wanted:
+                breads[name] = reading(partial(_own_bread, place, file, larder))
         named = {f"order[{number}]": line.bread for number, line in enumerate(table.order)}
         faults += unknown_breads(named, files, str(place / "orders.toml"))
     if bakery is not None and larder is not None:
@@ -143,15 +150,21 @@ def day_folder(folder: str | os.PathLike[str]) -> Path:
 
 def bread_files(place: Path) -> dict[str, Path]:
     """Return the formula files of a day's folder under the names by which orders call them."""
-    return {file.stem: file for file in sorted((place / "breads").glob("*.toml"))}
+    # No order can name a file whose name is not UTF-8.
+    return {file.stem: file for file in sorted((place / "breads").glob("*.toml")) if is_writable(file.name)}
 
 
 def unknown_breads(named: Mapping[str, str], files: Mapping[str, Path], where: str) -> Iterator[Fault]:
     """Tell of the tables of a file (table -> bread) that name a bread without a formula file."""
-    known = ", ".join(files) or "none"
+    known = ", ".join(islice(files, MOST_LISTED)) or "none"
+    known += f" and {len(files) - MOST_LISTED} more" if len(files) > MOST_LISTED else ""
     for table, bread in named.items():
         if bread not in files:
             yield Fault(f"{where}: {table}.bread", cited(bread), f"one of the files in breads: {known}")
+
+
+def _own_bread(place: Path, file: Path, larder: Catalogue) -> Formula:
+    return load(own_file(place, file.relative_to(place)), larder)
 
 
 def _unknown_steps(bakery: Bakery, larders: list[Catalogue], where: str) -> Iterator[Fault]:
@@ -177,7 +190,7 @@ def _orders(table: _OrdersTable, breads: Mapping[str, Formula | None], file: str
 
 
 def _laid_orders(file: Path) -> _OrdersTable:
-    table = lay(read_toml(file), _OrdersTable, str(file))
+    table = lay(read_toml(file, MOST_ORDERED), _OrdersTable, str(file))
     if not table.order:
         raise FileError(Fault(str(file), "no orders", "at least one [[order]] table"))
     return table

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from itertools import islice
 from typing import Any, ClassVar, Final, cast
 
 from attrs import field, frozen
 
 from .errors import FormulaError, cited
+from .intake import LARGEST_WHOLE
 from .lines import Lines
 from .quantity import MASS, TEMPERATURE, Door, Kind, Measure, OptionalView, write
 from .timeofday import Moment, read_moment
@@ -51,7 +53,7 @@ _COUNTS: Final = {"mix": 1, "load": 1, "count": 1, "pieces": 0, "instead_of": 1}
 _TEMPERATURES: Final = ("dough", "flour", "room", "water")
 LONGEST_WORD: Final = 500
 """Characters of a text; a note is not a diary."""
-MOST_IN_A_LIST: Final = 20_000
+MOST_IN_A_LIST: Final = 10_000
 """Pieces weighed at once, lots of an ingredient and so on."""
 
 
@@ -222,7 +224,7 @@ class Entry:
                 door.refuse(where, cited(table), "a table of keys and values", 'such as {"at": "02:10", "what": ...}')
                 door.close()
             keys = cast("dict[str, Any]", table)
-            for key in keys:
+            for key in islice(keys, MOST_IN_A_LIST):
                 if key not in KEYS:
                     door.refuse(f"{where}: {cited(key, str)}", "an unknown key", f"one of {', '.join(KEYS)}")
             for key in ("at", "what"):
@@ -261,7 +263,9 @@ def _word(door: Door, text: object, where: str) -> str:
 
 
 def _check_count(door: Door, number: object, where: str, least: int) -> None:
-    if number is not None and (isinstance(number, bool) or not isinstance(number, int) or number < least):
+    if number is not None and (
+        isinstance(number, bool) or not isinstance(number, int) or not least <= number <= LARGEST_WHOLE
+    ):
         door.refuse(where, cited(number), f"a whole number of {least} or more", "write it without quotes")
 
 
@@ -287,6 +291,9 @@ def _named(door: Door, values: Any, where: str, read: Any) -> list[tuple[str, An
         return []
     if not isinstance(values, Mapping):
         door.refuse(where, cited(values), "a table of names and values", 'such as {"bread flour": ...}')
+        return []
+    if len(values) > MOST_IN_A_LIST:
+        door.refuse(where, f"{len(values)} of them", f"at most {MOST_IN_A_LIST}", "write more lines")
         return []
     pairs = values.items()
     found = {_word(door, name, where): read(door, value, f"{where}: {cited(name, str)}") for name, value in pairs}

@@ -8,16 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import partial
+from typing import Final
 
 from attrs import frozen
 
 from .catalogue import Catalogue
-from .errors import ContradictionError, Fault, FormulaError, Gathered, UnknownNameError
+from .errors import ContradictionError, Fault, FormulaError, Gathered, UnknownNameError, cited
 from .lines import Lines
 from .stage import Stage, base_of, on_base
 from .working import shown
 
 __all__ = ["Part", "check_flour", "flour_names", "flours_of", "prepared", "read_names"]
+
+MOST_GUESSED: Final = 10
+"""Unknown names of a list to which the nearest are looked for."""
 
 
 @frozen
@@ -48,10 +52,15 @@ def read_names(lines: Iterable[str], catalogue: Catalogue, where: str) -> Lines[
     tried = Gathered()
     pairs: list[tuple[str, str]] = []
     seen: dict[str, str] = {}
+    unknown = 0
     for name in lines:
+        if unknown >= MOST_GUESSED and name not in catalogue:
+            tried.refuse(UnknownNameError, f"{where}: ingredient", cited(name), "a name of the larder")
+            continue
         try:
             canonical = catalogue.find(name).name
         except UnknownNameError as error:
+            unknown += 1
             for fault in error.faults:
                 tried.refuse(UnknownNameError, f"{where}: {fault.where}", fault.got, fault.expected, fault.fix)
             continue

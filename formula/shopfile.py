@@ -16,6 +16,7 @@ from attrs import evolve, field, frozen
 
 from .errors import Fault, FileError, FormulaError
 from .folder import bread_files, day_folder, unknown_breads
+from .intake import own_file
 from .process import Process, Wait
 from .quantity import MASS, SHARE, TIME, Door, write
 from .tables import Grams, Hours, Share, lay, read_toml
@@ -123,16 +124,16 @@ def load_workshop(folder: str | os.PathLike[str], *, date: str = "") -> Workshop
         None
     """
     place = day_folder(folder)
-    file = place / "workshop.toml"
-    if not file.exists():
+    if not os.path.lexists(place / "workshop.toml"):
         return None
+    file = own_file(place, "workshop.toml")
     table = lay(read_toml(file), _WorkshopTable, str(file))
     if date:
         table = evolve(table, date=date)
     reading = _Reading(str(file))
     called = {f"process[{number}]": each for number, each in enumerate(table.process)}
     reading.faults += unknown_breads({at: each.bread for at, each in called.items()}, bread_files(place), str(file))
-    names = reading.names(called, bread_files(place))
+    names = reading.names(called, place)
     shop = reading.workshop(table, {names[at]: (at, each) for at, each in called.items() if at in names})
     if shop is None or reading.faults:
         raise FileError(*dict.fromkeys(reading.faults))
@@ -154,20 +155,25 @@ class _Reading:
             self.faults += [evolve(fault, where=f"{self.file}: {at} ({fault.where})") for fault in error.faults]
             return None
 
-    def names(self, called: Mapping[str, _ProcessTable], files: Mapping[str, Path]) -> dict[str, str]:
+    def names(self, called: Mapping[str, _ProcessTable], place: Path) -> dict[str, str]:
         """Return what the plan calls the bread of each process: its name, with the weight where the process is for one."""
         names: dict[str, str] = {}
+        files, breads, taken = bread_files(place), dict[str, str](), set[str]()
         for at, each in called.items():
             if each.bread not in files:
                 continue
-            try:
-                bread = str(read_toml(files[each.bread]).get("name", each.bread))
-            except FileError as error:
-                self.faults += error.faults
-                continue
+            if each.bread not in breads:
+                try:
+                    file = own_file(place, files[each.bread].relative_to(place))
+                    breads[each.bread] = str(read_toml(file).get("name", each.bread))
+                except FileError as error:
+                    self.faults += error.faults
+                    breads[each.bread] = each.bread
+            bread = breads[each.bread]
             name = bread if each.baked is None else f"{bread} {write(MASS, each.baked)}"
-            if name in names.values():
+            if name in taken:
                 self.faults.append(Fault(f"{self.file}: {at}", f"a second process for {name}", "one", "leave one out"))
+            taken.add(name)
             names[at] = name
         return names
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import click
 
 from .day import plan_day
 from .folder import load_day
+from .intake import own_file
 from .screen import UNITS, new_console, print_json, show_cautions, show_ready, show_working
 from .stock import load_stock, to_have_ready
 
@@ -22,8 +24,8 @@ __all__ = ["ready"]
 @click.option("--working", is_flag=True, help="Show every step of the arithmetic.")
 def ready(folder: Path, stock: Path | None, unit: str, as_json: bool, working: bool) -> None:  # noqa: FBT001 - flags, as click hands them over
     """List what the day in FOLDER takes, in sacks, and what to order."""
-    own = folder / "stock.toml"
-    file = stock or (own if own.exists() else None)
+    own = own_file(folder, "stock.toml")
+    file = stock or (own if os.path.lexists(own) else None)
     found = to_have_ready(plan_day(*load_day(folder)), load_stock(file) if file else None)
     if as_json:
         print_json(found.to_tables())

@@ -10,12 +10,14 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Callable, Iterator
-from functools import cache
+from functools import cache, partial
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final, NewType, TypeVar, cast, get_args, get_origin
 
 from attrs import fields, fields_dict, has, resolve_types
 
 from .errors import Fault, FileError, FormulaError, cited
+from .intake import MOST_FAULTS, MOST_VALUES, check_dotted, check_tables, check_values, read_text
 from .quantity import DIFFERENCE, MASS, SHARE, TEMPERATURE, TIME, VOLUME, Kind, read
 
 if TYPE_CHECKING:
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
 
     from cattrs import Converter
 
-__all__ = ["Celsius", "Grams", "Hours", "Kelvins", "MassText", "Millilitres", "Share", "lay", "read_text", "read_toml"]
+__all__ = ["Celsius", "Grams", "Hours", "Kelvins", "MassText", "Millilitres", "Share", "lay", "read_toml"]
 
 T = TypeVar("T")
 
@@ -40,62 +42,41 @@ _MEASURES: Final[tuple[tuple[Any, Kind], ...]] = (
     (Grams, MASS), (Celsius, TEMPERATURE), (Kelvins, DIFFERENCE), (Hours, TIME), (Millilitres, VOLUME), (Share, SHARE),
 )  # fmt: skip
 
-LARGEST_FILE: Final = 2_000_000
-"""Bytes. A formula is 2 kB and a day's order of a chain 200 kB; more than this is a mistake or an attack."""
+LONGEST_TOLD: Final = 200
+"""Characters of a parser's message."""
 
 
-def read_text(path: Path) -> str:
-    """Read a file as text.
-
-    Args:
-        path: the file.
-
-    Raises:
-        FileError: when the file is missing, a directory, too large or not UTF-8.
-    """
-    name = str(path)
-    try:
-        size = path.stat().st_size
-        if size > LARGEST_FILE:
-            most = f"at most {LARGEST_FILE / 1e6:.0f} MB"
-            raise FileError(Fault(name, f"{size / 1e6:.1f} MB", most, "split the file"))
-        if not path.is_file():
-            # A folder or a device; the latter might never come to an end.
-            raise FileError(Fault(name, "something that is not a file", "a file", "give the path of a file"))
-        # Some editors put a byte order mark in front, which is no part of the text.
-        return path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise FileError(Fault(name, "nothing", "a file", "there is no such file; check the path")) from None
-    except UnicodeDecodeError as error:
-        got = f"a byte that is not UTF-8 at position {error.start}"
-        raise FileError(Fault(name, got, "UTF-8 text", "save the file as UTF-8")) from None
-    except (OSError, ValueError) as error:
-        if isinstance(error, FileError):
-            raise
-        got = f"a path that cannot be read ({getattr(error, 'strerror', None) or error})"
-        raise FileError(Fault(repr(name), got, "a file", "check the path and its permissions")) from None
-
-
-def read_toml(path: Path) -> dict[str, Any]:
+def read_toml(path: Path, most: int = MOST_VALUES) -> dict[str, Any]:
     """Read a TOML file as plain tables.
 
     Args:
         path: the file.
+        most: the most values, list items and headings together.
 
     Raises:
-        FileError: when the file cannot be read as text (see ``read_text``) or is not TOML.
+        FileError: when the file cannot be read as text (see ``read_text``), is not TOML, or is too large, too deep or
+            holds too much.
     """
     name = str(path)
+    text = read_text(path)
+    check_values(text, name, "=,[{", most)
+    check_dotted(text, name)
     try:
-        return tomllib.loads(read_text(path))
+        data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileError(Fault(name, f"a TOML mistake: {error}", "valid TOML", "mend the line")) from None
+        raise FileError(Fault(name, f"a TOML mistake: {_short(error)}", "valid TOML", "mend the line")) from None
     except RecursionError:
         raise FileError(Fault(name, "tables nested too deeply", "a flat file", "mend the file")) from None
-    except ValueError as error:
-        if isinstance(error, FileError):
-            raise
+    except ValueError:
         raise FileError(Fault(name, "a whole number of thousands of digits", "valid TOML", "mend the number")) from None
+    check_tables(data, name)
+    return data
+
+
+def _short(error: Exception) -> str:
+    """Return the message of a parser, which may quote a name as long as the file."""
+    text = str(error)
+    return text if len(text) <= LONGEST_TOLD else f"{text[: LONGEST_TOLD // 2]} ... {text[-LONGEST_TOLD // 2 :]}"
 
 
 def lay(data: object, shape: type[T], where: str) -> T:
@@ -116,9 +97,9 @@ def lay(data: object, shape: type[T], where: str) -> T:
     try:
         return converter.structure(data, shape)
     except BaseValidationError as error:
-        faults = tuple(_faults(error, where))
+        faults = tuple(islice(_faults(error, where), MOST_FAULTS))
     except (FormulaError, TypeError, ValueError, KeyError, AttributeError) as error:
-        faults = tuple(_faults(error, where))
+        faults = tuple(islice(_faults(error, where), MOST_FAULTS))
     raise FileError(*faults)
 
 
@@ -148,20 +129,36 @@ def _converter() -> Converter:
 
         return hook
 
-    def list_hook(shape: Any) -> Callable[[Any, Any], Any]:  # noqa: ANN401 - a generic alias such as tuple[str, ...]
-        several: Any = list
-        items = several[get_args(shape)[0]]
-
-        def hook(value: object, _: object) -> object:
-            if not isinstance(value, list):
-                raise _refuse(value, "a list", "put it between [ and ], or a table under [[ and ]]")
-            return tuple(converter.structure(value, items))
-
-        return hook
-
     converter.register_structure_hook_factory(has, table_hook)
-    converter.register_structure_hook_factory(_is_tuple, list_hook)
+    converter.register_structure_hook_factory(_is_tuple, partial(_list_hook, converter))
     return converter
+
+
+def _list_hook(converter: Converter, shape: Any) -> Callable[[Any, Any], Any]:  # noqa: ANN401 - such as tuple[str, ...]
+    """Lay a list item by item, until so many are wrong that nobody reads on."""
+    from cattrs import IterableValidationError, IterableValidationNote  # noqa: PLC0415
+
+    inner = get_args(shape)[0]
+
+    def hook(value: object, _: object) -> object:
+        if not isinstance(value, list):
+            raise _refuse(value, "a list", "put it between [ and ], or a table under [[ and ]]")
+        made: list[Any] = []
+        errors: list[Exception] = []
+        for number, item in enumerate(value):
+            try:
+                made.append(converter.structure(item, inner))
+            except Exception as error:  # noqa: BLE001 - as cattrs does; each is told of with its place
+                error.add_note(IterableValidationNote("an item", number, inner))
+                errors.append(error)
+                if len(errors) == MOST_FAULTS:
+                    break
+        if errors:
+            message = "a list"
+            raise IterableValidationError(message, errors, shape)
+        return tuple(made)
+
+    return hook
 
 
 def _is_tuple(shape: object) -> bool:

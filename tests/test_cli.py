@@ -409,7 +409,7 @@ class TestBadInput:
     def test_a_file_of_50_mb(self, run: Run, folder: Path, name: str) -> None:
         with (folder / name).open("wb") as file:
             file.truncate(50_000_000)
-        self.refused(run("day", folder), f"{name}: got 50.0 MB, expected at most 2 MB")
+        self.refused(run("day", folder), f"{name}: got 50.0 MB, expected at most 1 MB")
 
     @pytest.mark.parametrize(
         ("options", "text"),

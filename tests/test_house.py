@@ -22,6 +22,7 @@ FLOORS = (
         "units",
         "readerunits",
         "quantity",
+        "intake",
         "tables",
         "csvtable",
         "numeric",

@@ -81,7 +81,7 @@ def test_every_mistake_is_told_with_its_place(tmp_path: Path) -> None:
         ('flour,water,dough\n21 °C,"12 °C" x,25 °C\n', "line 2: got a CSV mistake"),
         ('flour,water,dough\n21 °C,"12 °C,25 °C\n', "a CSV mistake"),
         ("flour,water,dough\n" + "21 °C,12 °C,25 °C\n" * (MOST_TRIALS + 1), "at most 400"),
-        ("x" * 2_000_001, "at most 2 MB"),
+        ("x" * 2_000_001, "at most 1 MB"),
     ],
 )
 def test_files_that_are_none(tmp_path: Path, text: str, words: str) -> None:
