@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Collection, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from .errors import Fault, FileError, QuantityError, cited
 from .intake import read_text
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 __all__ = ["read_csv"]
 
 T = TypeVar("T")
+MOST_COLUMNS: Final = 50
+"""Of any table here; the widest has eighteen."""
 
 
 def read_csv(
@@ -59,6 +61,8 @@ def read_csv(
     if not rows:
         raise FileError(Fault(str(path), "an empty file", f"a header and one line for each {noun}"))
     (_, written), *lines = rows
+    if len(written) > MOST_COLUMNS:
+        raise FileError(Fault(f"{path}: header", f"{len(written)} cells", f"at most {MOST_COLUMNS}", "check the file"))
     header = [" ".join(cell.split()).casefold() for cell in written]
     _check_header(str(path), header, columns, needed, more)
     faults: list[Fault] = []

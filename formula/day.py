@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Sequence
 from functools import cached_property
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
 from attrs import evolve, frozen
 
@@ -31,6 +31,9 @@ from .working import Caution, Step, Working, shown
 from .workshop import Workshop
 
 __all__ = ["DayPlan", "plan_day", "replanned"]
+
+MOST_MIXES: Final = 10_000
+"""Of one dough in a day; a mixer turns out some hundred."""
 
 
 @frozen
@@ -265,6 +268,9 @@ def _want(
     process = workshop.process_of(weighed_name(bread, baked_g), bread.name) if workshop else None
     most = largest_mix(process, workshop.ovens).pieces if process and workshop else None
     piece_g = on_step(losses.dough_for(write(MASS, baked_g)).scaling_weight_g, bakery.divider_g)
+    if piece_g <= 0:
+        where, got = orders[0].where or name, f"pieces of {write(MASS, baked_g)}"
+        raise FormulaError(Fault(where, got, "pieces that the divider's scale shows", "check the baked weight"))
     pieces = sum(order.pieces_made for order in orders)
     return _Wanted(bread, baked_g, orders, Need(name, pieces, piece_g, losses.before_divider_left, most))
 
@@ -277,6 +283,10 @@ def _plan_dough(number: int, together: Sequence[_Wanted], bakery: Bakery, mixers
     if not splits:
         raise FormulaError(_too_heavy(max(together, key=lambda each: each.need.piece_g / each.need.left), bakery))
     split = min(splits, key=lambda each: each.rank)
+    if split.count > MOST_MIXES:
+        where = together[0].orders[0].where or together[0].need.bread
+        fix = "check the pieces and their weight"
+        raise FormulaError(Fault(where, f"{split.count} mixes of one dough", f"at most {MOST_MIXES} in a day", fix))
     mixes: list[Mix] = []
     first = 1
     for count, portions, batch in split.runs:

@@ -28,8 +28,8 @@ LARGEST_LOG: Final = 1_000_000
 """Bytes. A line for every load of 8,000 loaves is 100 kB; much more than that is the wrong file."""
 LONGEST_LINE: Final = 500_000
 """Bytes: the weights of ten thousand pieces and more."""
-MOST_LINES: Final = 10_000
-"""More than one for every loaf of such a day."""
+MOST_LINES: Final = 8_000
+"""One for every loaf of such a day."""
 _UNFINISHED: Final = b" # unfinished"
 """Put behind a line that a crash has cut short, by whoever adds the next one."""
 

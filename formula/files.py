@@ -32,6 +32,8 @@ __all__ = ["dump", "load"]
 
 LINES: Final = ("percent", "weights", "final", "final_weights")
 MOST_STAGES: Final = 60
+MOST_OWN: Final = 500
+"""Ingredients of its own that one bread may bring."""
 MOST_LINES: Final = 500
 """Lines of all lists together; a sweet dough with four stages has forty."""
 FACTS: Final = ("dough_temperature", "later", "reject", "toppings")
@@ -227,6 +229,9 @@ def _check_length(table: _FormulaTable) -> None:
         raise FormulaError(
             Fault("stage", f"{len(table.stage)} stages", f"at most {MOST_STAGES}", "write several breads")
         )
+    if table.ingredient and len(table.ingredient) > MOST_OWN:
+        fix = "put them into an ingredients file"
+        raise FormulaError(Fault("ingredient", f"{len(table.ingredient)} tables", f"at most {MOST_OWN}", fix))
     lists = [getattr(table, key) for key in LINES]
     lists += [each for stage in table.stage for each in (stage.percent, stage.weights)]
     count = sum(len(lines or ()) for lines in lists)

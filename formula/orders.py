@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
-from typing import ClassVar
+from typing import ClassVar, Final
 
 from attrs import evolve, field, frozen
 
 from .counting import Rounding, even, step_steps
-from .errors import FormulaError
+from .errors import FormulaError, cited
 from .formula import Formula
 from .losses import Losses
 from .losssteps import mixed_step
@@ -20,6 +20,9 @@ from .timeofday import read_clock
 from .working import FUNCTIONS, Step
 
 __all__ = ["Order", "numbered", "order_steps"]
+
+MOST_PIECES: Final = 100_000_000
+"""Of one order; more is a slip of the pen."""
 
 
 @frozen(init=False)
@@ -81,7 +84,9 @@ class Order:
                 door.refuse(f"{name}: reject", write(SHARE, share), "a share below 100 %")
             for label, count, least in (("pieces", pieces, 1), ("spares", spares, 0)):
                 if isinstance(count, bool) or not isinstance(count, int) or count < least:  # pyright: ignore[reportUnnecessaryIsInstance]
-                    door.refuse(f"{name}: {label}", repr(count), f"a whole number of at least {least}")
+                    door.refuse(f"{name}: {label}", cited(count), f"a whole number of at least {least}")
+                elif count > MOST_PIECES:
+                    door.refuse(f"{name}: {label}", cited(count), f"a whole number of at most {MOST_PIECES}")
             if due:
                 read_clock(door, due, f"{name}: due")
         facts = {

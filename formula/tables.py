@@ -149,7 +149,7 @@ def _list_hook(converter: Converter, shape: Any) -> Callable[[Any, Any], Any]:  
             try:
                 made.append(converter.structure(item, inner))
             except Exception as error:  # noqa: BLE001 - as cattrs does; each is told of with its place
-                error.add_note(IterableValidationNote("an item", number, inner))
+                error.add_note(IterableValidationNote("an item", number, inner))  # pyright: ignore[reportCallIssue]
                 errors.append(error)
                 if len(errors) == MOST_FAULTS:
                     break

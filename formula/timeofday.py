@@ -97,10 +97,16 @@ def _date(text: str) -> date | None:
         raise QuantityError(fault) from None
 
 
+_ZONE: Final = re.compile(r"[A-Za-z0-9_+-]{1,40}(/[A-Za-z0-9_+-]{1,40}){0,3}")
+"""What a zone may be called: with a dot in it, the look-up would take it for a module or a path."""
+
+
 @lru_cache(maxsize=16)
 def _zone(name: str) -> ZoneInfo:
     from zoneinfo import ZoneInfo  # noqa: PLC0415 - only a plan with a zone pays for it
 
+    if not isinstance(name, str) or not _ZONE.fullmatch(name):  # pyright: ignore[reportUnnecessaryIsInstance]
+        raise QuantityError(Fault("zone", cited(name), 'an IANA time zone such as "Etc/GMT-1"', "check the name"))
     try:
         return ZoneInfo(name)
     except (OSError, ValueError, KeyError, TypeError):
