@@ -149,13 +149,13 @@ def _list_hook(converter: Converter, shape: Any) -> Callable[[Any, Any], Any]:  
             try:
                 made.append(converter.structure(item, inner))
             except Exception as error:  # noqa: BLE001 - as cattrs does; each is told of with its place
-                error.add_note(IterableValidationNote("an item", number, inner))  # pyright: ignore[reportCallIssue]
+                error.add_note(IterableValidationNote("an item", number, inner))
                 errors.append(error)
                 if len(errors) == MOST_FAULTS:
                     break
         if errors:
             message = "a list"
-            raise IterableValidationError(message, errors, shape)
+            raise IterableValidationError(message, errors, shape)  # pyright: ignore[reportCallIssue] - as cattrs makes it
         return tuple(made)
 
     return hook
