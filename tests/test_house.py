@@ -30,6 +30,7 @@ FLOORS = (
         "money",
         "timeofday",
         "bookings",
+        "packed",
     ),
     ("ingredient", "catalogue"),
     (
@@ -125,6 +126,7 @@ FLOORS = (
         "samples",
         "samplecheck",
         "finished",
+        "arrays",
     ),
     (
         "expenses",
