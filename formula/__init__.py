@@ -10,6 +10,9 @@ if TYPE_CHECKING:
     from .adjust import with_prefermented as with_prefermented
     from .allergens import allergen_matrix as allergen_matrix
     from .allergens import allergen_table as allergen_table
+    from .assortment import Assortment as Assortment
+    from .assortment import AssortmentCosts as AssortmentCosts
+    from .assortment import AssortmentMasses as AssortmentMasses
     from .bakery import Bakery as Bakery
     from .bakery import Hour as Hour
     from .bakery import Mixer as Mixer
@@ -223,6 +226,9 @@ if TYPE_CHECKING:
 else:
     _ROOMS = {
         "AllergenOrder": "doughorder",
+        "Assortment": "assortment",
+        "AssortmentCosts": "assortment",
+        "AssortmentMasses": "assortment",
         "Bakery": "bakery",
         "Batch": "batch",
         "Catalogue": "catalogue",
@@ -389,8 +395,8 @@ else:
         "plot_balance": "breadplot",
         "plot_schedule": "plot",
         "plot_timetable": "plot",
-        "plot_weighings": "plot",
         "plot_water_chart": "breadplot",
+        "plot_weighings": "plot",
         "plot_yeast_for_time": "plot",
         "price": "cost",
         "price_day": "daycost",
@@ -461,6 +467,9 @@ else:
 
 __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "AllergenOrder",
+    "Assortment",
+    "AssortmentCosts",
+    "AssortmentMasses",
     "Bakery",
     "Batch",
     "Catalogue",

@@ -16,6 +16,7 @@ from attrs import frozen
 
 from .batch import Batch
 from .bill import NOT_IN_PIECES, BatchCost, CostLine, LineKind, exact
+from .catalogue import Catalogue
 from .errors import FormulaError, cited
 from .expenses import Expenses
 from .formula import Formula
@@ -26,7 +27,7 @@ from .prices import FREE, Prices
 from .quantity import MASS, VOLUME, Door, write
 from .working import Caution
 
-__all__ = ["Made", "check_rounding", "cost_of", "cost_per_piece_sold", "named", "price"]
+__all__ = ["Made", "check_rounding", "cost_of", "cost_per_piece_sold", "named", "price", "price_of_gram"]
 
 PARTIAL: Final = "partial-cost"
 _NEAR_G: Final = 0.5
@@ -236,7 +237,27 @@ def _food(door: Door, made: Made, prices: Prices) -> Iterator[CostLine]:
 def _ingredient(
     door: Door, item: str, name: str, kind: LineKind, grams: float, bread: Formula, prices: Prices
 ) -> CostLine:
-    found = prices.find(item, bread.catalogue)
+    listed, at, per_unit = _priced(door, item, bread.catalogue, prices)
+    cost = at.of(exact(grams) / exact(per_unit)) if at else Fraction(0)
+    return CostLine(name, listed, kind, grams, "g", at, per_unit, cost)
+
+
+def price_of_gram(door: Door, item: str, catalogue: Catalogue, prices: Prices) -> Fraction:
+    """Return what a gram of an ingredient costs, exactly; a price that is missing is noted at the door.
+
+    Args:
+        door: where faults are noted.
+        item: the catalogue's name of it.
+        catalogue: what the names mean.
+        prices: the price list.
+    """
+    _, at, per_unit = _priced(door, item, catalogue, prices)
+    return at.of(1 / exact(per_unit)) if at else Fraction(0)
+
+
+def _priced(door: Door, item: str, catalogue: Catalogue, prices: Prices) -> tuple[str, Price | None, float]:
+    """Return the line of the list that prices an ingredient, its price, and the grams in a unit of it."""
+    found = prices.find(item, catalogue)
     if found is None:
         door.refuse(
             f"prices: {item}", "no price", "a price by weight, volume or piece", f'add it; "{FREE}" if it costs nothing'
@@ -244,18 +265,16 @@ def _ingredient(
     listed, at = found or (item, None)
     per_unit: float | None = 1.0
     if at and at.kind is VOLUME:
-        per_unit = bread.catalogue.find(item).density_g_per_ml or (1.0 if item == "water" else None)
+        per_unit = catalogue.find(item).density_g_per_ml or (1.0 if item == "water" else None)
         if not per_unit:
             mend = "give its price by weight, or a measure of it (such as 1 cup) in an ingredients file"
             door.refuse(f"prices: {listed}", str(at), "a price by weight, as its density is not known", mend)
     elif at and at.kind is PIECES:
-        per_unit = prices.piece_g(item, bread.catalogue)
+        per_unit = prices.piece_g(item, catalogue)
         if not per_unit:
             mend = "say under pieces what one weighs, or give the price for its weight"
             door.refuse(f"prices: {listed}", str(at), "a price by weight, as the weight of a piece is not known", mend)
-    per_unit = per_unit or 1.0
-    cost = at.of(exact(grams) / exact(per_unit)) if at else Fraction(0)
-    return CostLine(name, listed, kind, grams, "g", at, per_unit, cost)
+    return listed, at, per_unit or 1.0
 
 
 def _work(door: Door, made: Made, prices: Prices, expenses: Expenses) -> Iterator[CostLine]:

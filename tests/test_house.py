@@ -191,6 +191,8 @@ FLOORS = (
         "solver",
         "optimum",
         "daycost",
+        "formulatable",
+        "assortment",
     ),
     (
         "words",

@@ -29,7 +29,7 @@ from formula.errors import FormulaError
 from formula.lines import Lines
 from tests.conftest import run_fresh
 
-SIMPLE = (str, float, int, bool, type(None))
+SIMPLE = (str, bytes, float, int, bool, type(None))
 
 
 @cache
