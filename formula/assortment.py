@@ -59,7 +59,8 @@ class Assortment(FormulaTable):
         Example:
             >>> from formula.formula import Formula
             >>> loaf = Formula.from_percents("Loaf", {"bread flour": 100, "water": 70, "salt": 2})
-            >>> Assortment.of([loaf]).scale(dough_g={"Loaf": 1_720}).totals_g
+            >>> masses = Assortment.of([loaf]).scale(dough_g={"Loaf": 1_720})
+            >>> masses.totals_g
             Lines({'bread flour': 1000.0, 'water': 700.0, 'salt': 20.0})
         """
         if (dough_g is None) == (flour_g is None):
