@@ -107,6 +107,9 @@ if TYPE_CHECKING:
     from .lossfit import measured_loss as measured_loss
     from .lossfit import read_loss_weighings as read_loss_weighings
     from .losstable import typical_losses as typical_losses
+    from .manydays import ManyDays as ManyDays
+    from .manydays import PlannedDay as PlannedDay
+    from .manydays import plan_days as plan_days
     from .measured import logged_masses as logged_masses
     from .measured import logged_trials as logged_trials
     from .mixtime import friction_from_minutes as friction_from_minutes
@@ -257,6 +260,7 @@ else:
         "LossWeighing": "lossfit",
         "Losses": "losses",
         "LotTrace": "tracing",
+        "ManyDays": "manydays",
         "MissingExtraError": "errors",
         "MixTrace": "tracing",
         "MixWait": "mixwaits",
@@ -269,6 +273,7 @@ else:
         "Oven": "workshop",
         "OwnRate": "otherrates",
         "Pace": "pace",
+        "PlannedDay": "manydays",
         "Press": "press",
         "Price": "money",
         "Prices": "prices",
@@ -391,6 +396,7 @@ else:
         "pace_of": "pace",
         "pieces_by_hand": "byhand",
         "plan_day": "day",
+        "plan_days": "manydays",
         "plot_bake_loss": "breadplot",
         "plot_balance": "breadplot",
         "plot_schedule": "plot",
@@ -498,6 +504,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "LossWeighing",
     "Losses",
     "LotTrace",
+    "ManyDays",
     "MissingExtraError",
     "MixTrace",
     "MixWait",
@@ -510,6 +517,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "Oven",
     "OwnRate",
     "Pace",
+    "PlannedDay",
     "Press",
     "Price",
     "Prices",
@@ -632,6 +640,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "pace_of",
     "pieces_by_hand",
     "plan_day",
+    "plan_days",
     "plot_bake_loss",
     "plot_balance",
     "plot_schedule",

@@ -193,6 +193,7 @@ FLOORS = (
         "daycost",
         "formulatable",
         "assortment",
+        "manydays",
     ),
     (
         "words",

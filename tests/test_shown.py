@@ -36,6 +36,7 @@ WITHOUT = {
     "exercises": "a face: every problem it sets has its own working",
     "check_printed": "sets what a page prints beside what it adds up to, line by line: each line is its own sum",
     # Plans are held against an independent checker; the number of steps is that of the day's tasks, which its tables list.
+    "plan_days": "the plans of many days, each of which shows its own working",
     **dict.fromkeys(("timetable", "optimise", "replan", "remedies"), "a plan: its tasks are its steps"),
 }
 
