@@ -92,11 +92,12 @@ class Assortment(FormulaTable):
             (0.505, 'EUR')
         """
         price_list = prices if isinstance(prices, Prices) else Prices(prices)
-        taken = set(self.places.array()[self.percents.array() > 0].tolist())
+        # What is in no dough needs no price.
+        taken = load_numpy().bincount(self.places.array(), weights=self.percents.array()).tolist()
         with Door(FormulaError) as door:
             each = [
-                float(1000 * price_of_gram(door, name, larder, price_list)) if place in taken else 0.0
-                for place, (name, larder) in enumerate(zip(self.ingredients, self.catalogues, strict=True))
+                float(1000 * price_of_gram(door, name, larder, price_list)) if percent else 0.0
+                for name, larder, percent in zip(self.ingredients, self.catalogues, taken, strict=True)
             ]
         return AssortmentCosts(self, price_list.currency, Packed.of(each))
 

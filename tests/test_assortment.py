@@ -28,6 +28,7 @@ from formula import (
 from formula.prices import Prices
 from tests.arithmetic import check_working
 from tests.laws.strategies import masses_g, percents
+from tests.rarely import rarely
 from tests.test_examples import PROJECT
 
 HARBOUR = PROJECT / "docs" / "examples" / "harbour"
@@ -71,6 +72,7 @@ PRICE_LIST = Prices(
 class TestOneByOne:
     """Scaling and pricing all at once is scaling and pricing one by one, to a part in 10^12."""
 
+    @rarely(0.4)
     @given(formulas(), st.data())
     def test_scaling(self, breads: list[Formula], data: st.DataObject) -> None:
         table = Assortment.of(breads)
@@ -88,6 +90,7 @@ class TestOneByOne:
         assert dict(by_dough.totals_g) == pytest.approx(sums, rel=1e-12)
         assert by_dough.doughs_g().tolist() == pytest.approx(weights, rel=1e-12)
 
+    @rarely(0.4)
     @given(formulas())
     def test_pricing(self, breads: list[Formula]) -> None:
         found = Assortment.of(breads).price(PRICE_LIST)
@@ -95,6 +98,7 @@ class TestOneByOne:
             assert each == pytest.approx(float(price(bread.scale(dough="1 kg"), PRICE_LIST).exact), rel=1e-12)
             assert found.per_kg(bread.name) == each
 
+    @rarely(0.4)
     @given(formulas())
     def test_the_working_ends_in_the_answer(self, breads: list[Formula]) -> None:
         table = Assortment.of(breads)

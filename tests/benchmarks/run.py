@@ -13,6 +13,7 @@ import time
 import timeit
 from collections.abc import Callable
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -136,6 +137,76 @@ def numpy_values() -> float:
     kernel: Callable[..., object] = converted_mass_g
     ours, plain = interleaved(timed(lambda: kernel(mass, 1.0, 0.33), 5), timed(lambda: mass * 0.33 / 1.0, 5))
     return ours / plain
+
+
+FORMULAS = 100_000
+
+
+@cache
+def assortment() -> Any:  # noqa: ANN401 - imported late, as all else here
+    """Return 100,000 formulas of twelve lines each, of a hundred different ones."""
+    from formula.assortment import Assortment
+    from formula.formula import Formula
+
+    breads = [
+        Formula.from_percents(f"bread {number}", {**PERCENTS, "water": 60 + number / 10}) for number in range(100)
+    ]
+    return Assortment.of(breads * (FORMULAS // 100), ids=map(str, range(FORMULAS)))
+
+
+def scaled_at_once() -> float:
+    """Compare scaling 100,000 formulas, and what of each ingredient they take together, with the bare products of numpy."""
+    import numpy as np
+
+    table = assortment()
+    flours = np.linspace(1e3, 1e6, FORMULAS)
+    percents, places = table.percents.array().reshape(FORMULAS, 12), table.places.array()
+
+    def ours() -> object:
+        return table.scale(flour_g=flours).totals_g
+
+    def bare() -> object:
+        masses = percents * (flours / 100)[:, None]
+        return np.bincount(places, weights=masses.ravel())
+
+    mine, plain = interleaved(timed(ours, 1), timed(bare, 1))
+    return mine / plain
+
+
+def priced_at_once() -> float:
+    """Compare pricing 100,000 formulas with the bare products of numpy on the same lines."""
+    import numpy as np
+
+    from formula.prices import Prices
+
+    table = assortment()
+    prices = Prices({name: f"{number}.50 EUR/kg" for number, name in enumerate(table.ingredients, 1)})
+    each = np.arange(1.5, len(table.ingredients) + 1)
+    percents, places = table.percents.array().reshape(FORMULAS, 12), table.places.array().reshape(FORMULAS, 12)
+
+    def ours() -> object:
+        return table.price(prices).costs_per_kg()
+
+    def bare() -> object:
+        return (percents * each[places]).sum(axis=1) / percents.sum(axis=1)
+
+    mine, plain = interleaved(timed(ours, 1), timed(bare, 1))
+    return mine / plain
+
+
+def one_by_one() -> float:
+    """Compare scaling one formula after the other with all at once, for 1,000."""
+    from formula.assortment import Assortment
+    from formula.formula import Formula
+
+    breads = [Formula.from_percents(f"bread {number}", PERCENTS) for number in range(1_000)]
+    table = Assortment.of(breads)
+    doughs = dict.fromkeys(table.ids, 93_000.0)
+    alone, together = interleaved(
+        timed(lambda: [bread.scale(dough="93 kg").rows for bread in breads], 1),
+        timed(lambda: table.scale(dough_g=doughs).masses_g(), 1),
+    )
+    return alone / together
 
 
 def a_day(loaves: int) -> float:
@@ -272,6 +343,9 @@ ROWS: tuple[tuple[str, str, float | None, Callable[[], float]], ...] = (
     ("yeast kernel", "empty calls beyond its expression", 2.0, yeast_call),
     ("losses kernel", "empty calls beyond its expression", 2.0, losses_call),
     ("1,000,000 kernel values", "x the numpy expression", 3.0, numpy_values),
+    ("100,000 formulas scaled at once, 12 lines", "x the numpy products", 3.0, scaled_at_once),
+    ("100,000 formulas priced at once, 12 lines", "x the numpy products", 3.0, priced_at_once),
+    ("1,000 formulas scaled one by one", "x all at once", None, one_by_one),
     ("hours of a six-step schedule", "x one quadrature", 1 / 20, lambda: schedule_hours(step_by_step=False)),
     ("the same, cut by hand", "x six quadratures", None, lambda: schedule_hours(step_by_step=True)),
     ("a day of 8,000 loaves, 20 breads", "s", 0.1, lambda: a_day(8_000)),
