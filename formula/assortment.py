@@ -35,7 +35,7 @@ class Assortment(FormulaTable):
 
     Example:
         >>> from formula.formula import Formula
-        >>> rye = Formula.from_percents("Rye", {"whole rye flour": 100, "water": 80, "salt": 2})
+        >>> rye = Formula.from_percents("Rye", {"dark rye flour": 100, "water": 80, "salt": 2})
         >>> white = Formula.from_percents("White", {"bread flour": 100, "water": 65, "salt": 2})
         >>> both = Assortment.of([rye, white])
         >>> both.scale(flour_g=[1_000, 2_000]).totals_g["water"]

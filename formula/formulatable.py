@@ -40,11 +40,11 @@ class FormulaTable:
         percents: for each line its percentage of all the flour.
 
     Example:
-        >>> rye = Formula.from_percents("Rye", {"whole rye flour": 100, "water": 80, "salt": 2})
+        >>> rye = Formula.from_percents("Rye", {"dark rye flour": 100, "water": 80, "salt": 2})
         >>> white = Formula.from_percents("White", {"bread flour": 100, "water": 65, "salt": 2})
         >>> both = FormulaTable.of([rye, white])
         >>> both.ids, both.ingredients
-        (('Rye', 'White'), ('whole rye flour', 'water', 'salt', 'bread flour'))
+        (('Rye', 'White'), ('dark rye flour', 'water', 'salt', 'bread flour'))
         >>> both.total_percents().tolist()
         [182.0, 167.0]
         >>> both.matrix()[1].tolist()

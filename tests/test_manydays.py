@@ -204,6 +204,7 @@ def cluster(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
             processes=True,
             host="127.0.0.1",
             dashboard_address=None,
+            scheduler_kwargs={"dashboard_address": "127.0.0.1:0"},  # else it holds a port that another may want
             silence_logs=logging.CRITICAL,
             local_directory=str(tmp_path_factory.mktemp("workers")),
         ) as started,
@@ -268,8 +269,7 @@ class TestOnWorkers:
         while states()["memory"] < 5:
             time.sleep(0.005)
         os.kill(victim, signal.SIGKILL)
-        left = states()
-        assert left["processing"] + left["queued"] > 5, "all was planned before the worker died: nothing is shown"
+        assert states()["memory"] < 50, "all was planned before the worker died: nothing is shown"
         thread.join(60)
         assert not thread.is_alive()
         assert answers == [plan_days(days)]

@@ -84,7 +84,7 @@ def main() -> None:
                 n_workers=workers,
                 threads_per_worker=1,
                 host="127.0.0.1",
-                dashboard_address=None,
+                dashboard_address="127.0.0.1:0",
                 silence_logs=logging.CRITICAL,
                 local_directory=folder,
             ) as cluster,
