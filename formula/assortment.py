@@ -242,14 +242,14 @@ class AssortmentCosts:
         prices = self.prices_kg.array()[places].tolist()
         symbols = {f"p{number}": percent for number, percent in enumerate(percents, 1)}
         total = float(table.total_percents()[table.ids.index(name)])
-        steps = [Step("total", " + ".join(symbols), symbols, total, "%", note="the total percentage")]
+        units = dict.fromkeys(symbols, "%")
+        steps = [Step("total", " + ".join(symbols), symbols, total, "%", note="the total percentage", units=units)]
         adds: dict[str, float] = {}
         for number, (percent, place, each) in enumerate(zip(percents, places, prices, strict=True), 1):
             adds[f"c{number}"] = percent * each / total
             values = {f"p{number}": percent, f"k{number}": each, "total": total}
-            expression = f"p{number} * k{number} / total"
-            steps.append(
-                Step(f"c{number}", expression, values, adds[f"c{number}"], unit, note=table.ingredients[place])
-            )
+            expression, units = f"p{number} * k{number} / total", {f"k{number}": unit, f"p{number}": "%"}
+            note = table.ingredients[place]
+            steps.append(Step(f"c{number}", expression, values, adds[f"c{number}"], unit, note=note, units=units))
         steps.append(Step("cost", " + ".join(adds), adds, self.per_kg(name), unit, note="for a kilogram of dough"))
         return Working(f"{name}: cost of the dough", tuple(steps))

@@ -10,7 +10,7 @@ import math
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol, TypeAlias, cast
+from typing import Any, ClassVar, Protocol, TypeAlias, cast
 
 from attrs import frozen
 
@@ -58,6 +58,10 @@ class PlannedDay:
         name: what it was called.
         plan: None if it could not be made.
         faults: why not.
+
+    Example:
+        >>> PlannedDay("Pier", faults=(Fault("orders", "none", "at least one order"),)).plan is None
+        True
     """
 
     name: str
@@ -86,7 +90,7 @@ class ManyDays:
         """All dough of all days."""
         return sum(plan.dough_g for plan in self.plans.values())
 
-    dough = View(MASS, "dough_g", "All dough of all days, as a quantity.")
+    dough: ClassVar[View] = View(MASS, "dough_g", "All dough of all days, as a quantity.")
 
     @property
     def ingredients_g(self) -> Lines[float]:

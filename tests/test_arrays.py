@@ -42,6 +42,7 @@ ONE_BY_ONE = {
     "byhand.last_short_share": "the normal distribution of the standard library",
     "byhand.pieces_at": "a square root and a floor; one batch is divided by hand at a time",
     "counting.even": "compares with the nearest whole number; on_steps and pieces_and_rest have it inside",
+    "draws.number": "writes text and reads it again",
     "growth.growth_sum_h": "three ways to work it out, by the size of the exponent",
     "growth.growth_z": "an exponential of the library of floats, and none before the lag ends",
     "keepup.rounds_kept_up": "counts the rounds of a shop one by one",

@@ -246,7 +246,20 @@ FLOORS = (
 LATE_UPWARD = {("formula", "batch"), ("formula", "sheet"), ("batch", "sheet")}
 """``Formula.scale`` builds a batch, and what a notebook shows is drawn by the sheet: both inside the function."""
 
-DEAR = {"cattrs", "click", "jinja2", "matplotlib", "numpy", "openpyxl", "ortools", "pint", "rich", "scipy"}
+DEAR = {
+    "cattrs",
+    "click",
+    "dask",
+    "distributed",
+    "jinja2",
+    "matplotlib",
+    "numpy",
+    "openpyxl",
+    "ortools",
+    "pint",
+    "rich",
+    "scipy",
+}
 """Packages that nobody should pay for who does not use them: imported inside functions only."""
 
 FACES = {

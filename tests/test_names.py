@@ -14,12 +14,15 @@ PUBLIC = sorted(formula.__all__)
 PROJECT = Path(__file__).parents[1]
 MADE_BY = {
     "AllergenOrder": "allergen_order",
+    "AssortmentCosts": "Assortment.price",
+    "AssortmentMasses": "Assortment.scale",
     "Batch": "Formula.scale",
     "ChangedOrders": "changed_orders",
     "Exercises": "exercises",
     "HeatBalance": "heat_balance",
     "LoafTrace": "trace_loaf",
     "LotTrace": "trace_lot",
+    "ManyDays": "plan_days",
     "MixTrace": "LoafTrace.mixes",
     "MixWait": "mix_waits",
     "MixWater": "waters",

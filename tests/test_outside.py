@@ -81,6 +81,7 @@ ELSEWHERE = {
     "origins": ("test_provenance", "the constants found by another way"),
     "pace_of": ("test_pace", HAND),
     "pieces_by_hand": ("laws/test_dividing", INVERSE),
+    "plan_days": ("test_manydays", "day by day the plan of a function that is followed by a checker"),
     "plot_bake_loss": ("test_breadplot", FACE),
     "plot_balance": ("test_breadplot", FACE),
     "plot_water_chart": ("test_breadplot", FACE),
