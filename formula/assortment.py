@@ -160,7 +160,7 @@ class AssortmentMasses:
         totals = self.totals_g
         return {"ingredient": list(totals), "mass_g": Packed.of(tuple(totals.values())).array()}
 
-    def working(self, name: str) -> Working:
+    def working_of(self, name: str) -> Working:
         """Show how the weights of one formula come about; the last line is its dough.
 
         Args:
@@ -227,7 +227,7 @@ class AssortmentCosts:
             "currency": [self.currency] * len(table),
         }
 
-    def working(self, name: str) -> Working:
+    def working_of(self, name: str) -> Working:
         """Show what each ingredient adds to a kilogram of one dough; the last line is what it costs.
 
         Args:

@@ -104,8 +104,8 @@ class TestOneByOne:
         table = Assortment.of(breads)
         masses, costs = table.scale(flour_g=[1000.0] * len(breads)), table.price(PRICE_LIST)
         for number, bread in enumerate(breads):
-            check_working(masses.working(bread.name), masses.doughs_g()[number].item())
-            check_working(costs.working(bread.name), costs.per_kg(bread.name))
+            check_working(masses.working_of(bread.name), masses.doughs_g()[number].item())
+            check_working(costs.working_of(bread.name), costs.per_kg(bread.name))
 
 
 @pytest.mark.parametrize("bread", BREADS, ids=lambda bread: bread.name)
@@ -256,7 +256,7 @@ class TestRefusals:
             lambda: table.scale(dough_g={"Quay": 1.0}),
             lambda: table.scale(dough_g=[1.0] * len(BREADS)).masses_of("Quay"),
             lambda: table.price(PRICES).per_kg("Quay"),
-            lambda: table.price(PRICES).working("Quay"),
+            lambda: table.price(PRICES).working_of("Quay"),
         )
         for call in calls:
             with pytest.raises(UnknownNameError, match="'Quay', expected one of the 10 here"):
