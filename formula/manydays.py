@@ -139,7 +139,7 @@ class ManyDays:
 
 
 def plan_days(
-    days: Iterable[Day] | Mapping[str, Day],
+    days: str | os.PathLike[str] | Iterable[Day] | Mapping[str, Day],
     client: DayClient | None = None,
     *,
     share: bool | None = None,
@@ -149,12 +149,13 @@ def plan_days(
 
     A day that cannot be planned brings its faults by name, and the others are planned all the same.  With a client of a
     Dask cluster the workers plan; each needs this library in the same version, and folders must be where they can be read
-    from.  A bundle whose worker dies goes to another; if it dies with that too, its days are tried one by
-    one, so that only the day that kills its worker is lost.
+    from.  A bundle whose worker dies goes to another; one that goes on killing workers is taken apart and its days are
+    tried one at a time, so that only the day that does it is lost.
 
     Args:
-        days: folders, or (orders, bakery) or (orders, bakery, workshop); a mapping calls each by its key.  Without one, a
-            folder is called by its path and any other by its bakery, with a number from the second of a name on.
+        days: a folder, or any number of folders, (orders, bakery) and (orders, bakery, workshop); a mapping calls each by
+            its key.  Without one, a folder is called by its path and any other by its bakery, with a number from the
+            second of a name on.
         client: a client of Dask (``distributed.Client``) that is not asynchronous; without, the days are planned here.
         share: whether one dough is mixed for several breads; as each bakery does it, if left out.
         bundle: days that are sent together; enough for eight bundles a thread, at most 50, if left out.
@@ -198,12 +199,12 @@ def plan_days(
     return ManyDays(tuple(found[name] for name in named))
 
 
-def _named(days: Iterable[Day] | Mapping[str, Day]) -> dict[str, Day]:
+def _named(days: str | os.PathLike[str] | Iterable[Day] | Mapping[str, Day]) -> dict[str, Day]:
     """Give each day its name; one that comes again gets a number."""
     if isinstance(days, Mapping):
         return dict(cast("Mapping[str, Day]", days))
     found: dict[str, Day] = {}
-    for day in [days] if isinstance(days, str) else days:
+    for day in [days] if isinstance(days, (str, os.PathLike)) else days:
         if isinstance(day, (str, os.PathLike)):
             own = os.fspath(day)
         else:

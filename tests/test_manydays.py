@@ -89,6 +89,10 @@ class TestHere:
         assert [day.name for day in found.days] == [str(HARBOUR), BAKERY.name, f"{BAKERY.name} (2)", "pier 3"]
         assert found.check() is found
 
+    @pytest.mark.parametrize("folder", [HARBOUR, str(HARBOUR)])
+    def test_one_folder_is_one_day(self, folder: str | Path) -> None:
+        assert [day.name for day in plan_days(folder).days] == [str(HARBOUR)]
+
     def test_doughs_are_shared_if_asked(self) -> None:
         for share in (True, False):
             found = plan_days([(ORDERS, BAKERY)], share=share)
@@ -266,7 +270,8 @@ class TestOnWorkers:
             return Counter(task.state for task in list(cluster.scheduler.tasks.values()))
 
         thread.start()
-        while states()["memory"] < 5:
+        latest = time.monotonic() + 60
+        while states()["memory"] < 5 and time.monotonic() < latest:
             time.sleep(0.005)
         os.kill(victim, signal.SIGKILL)
         assert states()["memory"] < 50, "all was planned before the worker died: nothing is shown"
