@@ -2,6 +2,7 @@
 
 import copy
 import pickle
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -29,9 +30,8 @@ from formula.prices import Prices
 from tests.arithmetic import check_working
 from tests.laws.strategies import masses_g, percents
 from tests.rarely import rarely
-from tests.test_examples import PROJECT
 
-HARBOUR = PROJECT / "docs" / "examples" / "harbour"
+HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 BREADS = [load(path) for path in sorted((HARBOUR / "breads").glob("*.toml"))]
 PRICES = load_prices(HARBOUR / "prices.toml")
 
