@@ -29,6 +29,12 @@ settings.register_profile(
 )
 settings.register_profile("long", parent=settings.get_profile("ci"), derandomize=False, max_examples=2_000)
 settings.register_profile("few", parent=settings.get_profile("ci"), max_examples=15)
+# "again" is for a program that runs the suite several times in one process, each time with new objects of the classes.
+settings.register_profile(
+    "again",
+    parent=settings.get_profile("few"),
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.differing_executors],
+)
 settings.load_profile(os.environ.get("FORMULA_HYPOTHESIS", "ci"))
 
 HOUSE = Path(formula.__file__).parent

@@ -66,7 +66,7 @@ def prepare(rooms: set[str]) -> None:
 
 def mutmut(*arguments: str) -> str:
     """Run mutmut in the copy and return what it says."""
-    environment = {**os.environ, "FORMULA_HYPOTHESIS": "few"}
+    environment = {**os.environ, "FORMULA_HYPOTHESIS": "again"}
     ran = subprocess.run(
         [Path(sys.executable).parent / "mutmut", *arguments],
         cwd=PLACE, env=environment, check=False, capture_output=True, text=True,
@@ -93,7 +93,9 @@ def main() -> None:
     patterns = [
         f"formula.{room}.x_{function}__mutmut_*" for room, _, function in (name.partition(".") for name in kernels)
     ]
-    mutmut("run", "--max-children", "1", *patterns)
+    said = mutmut("run", "--max-children", "1", *patterns)
+    if "Mutant results" not in said:
+        sys.exit(f"mutmut did not come to its end:\n{said[-3000:]}")
     found: dict[str, str] = dict(re.findall(r"^\s*(\S+): (.+)$", mutmut("results", "--all", "true"), re.MULTILINE))
     mine = {
         name: went
