@@ -160,6 +160,7 @@ def planned(
 class TestATimetableCanBeFollowed:
     """No station is used twice at once, no capacity exceeded, every wait held, every piece made or said to be short."""
 
+    @rarely(0.5)
     @given(
         lines,
         workshops(),
@@ -195,6 +196,7 @@ class TestLaterIsNotLate:
 class TestPlanningTwiceGivesTheSame:
     """The plan depends on nothing but what it is given."""
 
+    @rarely(0.3)
     @given(lines, workshops())
     def test_twice(self, written: list[Line], workshop: Workshop) -> None:
         assert planned(written, workshop, "latest") == planned(written, workshop, "latest")

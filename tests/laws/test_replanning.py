@@ -64,7 +64,7 @@ def told_as_planned(table: Timetable, now: int) -> Log:
 class TestAnEmptyLogChangesNothing:
     """Whatever the time is, a day of which nothing is told goes on as planned."""
 
-    @rarely(0.3)
+    @rarely(0.15)
     @given(lines, workshops(), AIMS, st.data())
     def test_nothing(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
