@@ -5,43 +5,28 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from html import escape
 from typing import Final
 
 from rich.console import Console
 from rich.text import Text
 
+from .words import whole_page
 from .working import Step, Working
 
 __all__ = ["LOOKS", "show_working", "taken_workings", "working_page"]
 
 _TAKEN: ContextVar[list[Working] | None] = ContextVar("taken", default=None)
 
-_PAGE: Final = """\
-<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{title}</title>
-<style>
-:root {{ color-scheme: light dark; }}
-body {{ margin: 0 auto; max-width: 60rem; padding: 1rem; font: clamp(1rem, 2.2vw, 1.6rem)/1.6 sans-serif; }}
-h3 {{ font-size: 1.3em; margin: 1em 0 0.3em; }}
-main {{ overflow-x: auto; }}
-li {{ margin: 0.5em 0; }}
-li span, li cite {{ display: block; font-size: 0.75em; opacity: 0.85; }}
-details {{ font-size: 0.85em; margin: 0.3em 0; }}
-summary {{ cursor: pointer; }}
-.caution {{ border-left: 0.3em solid currentColor; padding-left: 0.6em; }}
-</style>
-</head>
-<body>
-<main>
-{sections}
-</main>
-</body>
-</html>
+_STYLE: Final = """\
+:root { color-scheme: light dark; }
+body { margin: 0 auto; max-width: 60rem; padding: 1rem; font: clamp(1rem, 2.2vw, 1.6rem)/1.6 sans-serif; }
+h3 { font-size: 1.3em; margin: 1em 0 0.3em; }
+main { overflow-x: auto; }
+li { margin: 0.5em 0; }
+li span, li cite { display: block; font-size: 0.75em; opacity: 0.85; }
+details { font-size: 0.85em; margin: 0.3em 0; }
+summary { cursor: pointer; }
+.caution { border-left: 0.3em solid currentColor; padding-left: 0.6em; }
 """
 
 
@@ -58,10 +43,8 @@ def working_page(workings: Iterable[Working], *, opened: bool = False) -> str:
         True
     """
     shown = list(workings)
-    sections = "\n".join(working.html() for working in shown)
-    if opened:
-        sections = sections.replace("<details>", "<details open>")
-    return _PAGE.format(title=escape(shown[0].title), sections=sections)
+    sections = "\n".join(working.html(opened=opened) for working in shown)
+    return whole_page(shown[0].title, _STYLE, f"<main>\n{sections}\n</main>\n")
 
 
 LOOKS: Final[Mapping[str, Callable[[list[Working], bool], str]]] = {

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
-from .errors import Fault, FormulaError, MissingExtraError, QuantityError
+from .errors import Fault, FormulaError, QuantityError
 from .formula import Formula
 from .ingredient import INGREDIENT_KINDS
 from .losses import On
 from .lossestimate import LossEstimate, estimate_loss
 from .losstable import typical_losses
-from .plot import BLUE, GREY, ORANGE
+from .plot import BLUE, GREY, MARKS, ORANGE, new_figure
 from .quantity import MASS, TEMPERATURE, Measure, write
 from .shape import LoafShape
 from .wallchart import WaterChart
@@ -35,17 +35,8 @@ _REACH: Final = 8.0
 """How many times heavier and lighter than the known loaf is still drawn: half and twice its thickness."""
 _MOST_LOSS: Final = 0.5
 _POINTS: Final = 120
-_MARKS: Final = ("o", "s", "^", "D", "v", "P", "X")
 _TICKS: Final = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000)
 _STYLES: Final = ("-", "--", "-.", ":")
-
-
-def _new_figure(width: float, height: float) -> Figure:
-    try:
-        from matplotlib.figure import Figure  # noqa: PLC0415 - an extra, and half a second
-    except ImportError:
-        raise MissingExtraError("plot", "matplotlib") from None
-    return Figure(figsize=(width, height), layout="constrained")
 
 
 def plot_water_chart(chart: WaterChart) -> Figure:
@@ -69,7 +60,7 @@ def plot_water_chart(chart: WaterChart) -> Figure:
     def to(celsius: float) -> float:
         return celsius if chart.unit == "°C" else celsius * 1.8 + 32
 
-    figure = _new_figure(8, 4.5)
+    figure = new_figure(8, 4.5)
     axes = figure.subplots()
     count = len(chart.room_c)
     rows = list(range(count))
@@ -153,7 +144,7 @@ def plot_bake_loss(
             continue
         if found.high_share <= _MOST_LOSS:
             estimates.append(found)
-    figure = _new_figure(8, 4.8)
+    figure = new_figure(8, 4.8)
     axes = figure.subplots()
     doughs = [found.new.mass_g for found in estimates]
     low, middle, high = (
@@ -179,7 +170,7 @@ def plot_bake_loss(
         middles = [100 * (start + end) / 2 for start, end in ends]
         spread = [50 * (end - start) for start, end in ends]
         axes.errorbar(
-            x, middles, spread, fmt=_MARKS[place % len(_MARKS)], color=ORANGE, mfc="white", label=f"printed: {name}"
+            x, middles, spread, fmt=MARKS[place % len(MARKS)], color=ORANGE, mfc="white", label=f"printed: {name}"
         )
     axes.set_xscale("log")
     ticks = [tick for tick in _TICKS if first <= tick <= last]
@@ -236,7 +227,7 @@ def plot_balance(formulas: Iterable[Formula]) -> Figure:
             kind = bread.catalogue.find(name).kind
             sums.setdefault(kind, [0.0] * len(breads))[place] += percent
     sums = {kind: sums[kind] for kind in INGREDIENT_KINDS if kind in sums}
-    figure = _new_figure(1.5 + 1.7 * max(len(sums), 1), 1.2 + 0.45 * len(breads))
+    figure = new_figure(1.5 + 1.7 * max(len(sums), 1), 1.2 + 0.45 * len(breads))
     columns = figure.subplots(1, max(len(sums), 1), sharey=True, squeeze=False)[0]
     names = [one_line(bread.name) for bread in breads]
     for axes, (kind, percents) in zip(columns, sums.items(), strict=False):

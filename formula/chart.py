@@ -12,7 +12,7 @@ from typing import Final
 
 from .basetemp import base_in_fahrenheit
 from .wallchart import MARKS, WaterChart
-from .words import one_line
+from .words import one_line, whole_page
 from .working import shown
 
 __all__ = ["chart_csv", "chart_html", "chart_text"]
@@ -107,22 +107,15 @@ def chart_html(chart: WaterChart) -> str:
         for room, row, row_signs, marks in zip(_heads(chart, chart.room_c), cells, signs, chart.marks, strict=True)
     )
     legend = "".join(f"<p>{escape(line)}</p>\n" for line in _legend(chart))
-    title = escape(_title(chart))
+    title = _title(chart)
     letter_mm, row_mm = _sizes_mm(chart)
-    return f"""<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{title}</title>
-<style>
+    style = f"""\
 {_STYLE}table {{ font-size: {letter_mm:.2f}mm; }}
 th, td {{ height: {min(row_mm, 2 * letter_mm):.2f}mm; }}
 thead th:first-child {{ width: {200 / (len(chart.flour_c) + 2):.2f}%; }}
-</style>
-</head>
-<body>
-<h1>{title}</h1>
+"""
+    body = f"""\
+<h1>{escape(title)}</h1>
 <p>{escape(_about(chart))}</p>
 <table>
 <thead><tr><th scope="col">room \\ flour, {chart.unit}</th>{columns}</tr></thead>
@@ -130,9 +123,8 @@ thead th:first-child {{ width: {200 / (len(chart.flour_c) + 2):.2f}%; }}
 {rows}
 </tbody>
 </table>
-{legend}</body>
-</html>
-"""
+{legend}"""
+    return whole_page(title, style, body)
 
 
 def chart_csv(chart: WaterChart) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from .clockwork import Timetable
 from .daypages import StationPage, day_pages
-from .errors import MissingExtraError
+from .sheetpage import page_template
 from .words import one_line
 from .workbook import book_bytes, fit_to_width, new_book, put_text
 
@@ -105,16 +105,8 @@ def day_html(table: Timetable, *, unit: str = "g") -> str:
         >>> day_html(table)[:15]
         '<!DOCTYPE html>'
     """
-    try:
-        from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - an extra
-    except ImportError:
-        raise MissingExtraError("sheet", "jinja2") from None
-    page = Environment(autoescape=True, undefined=StrictUndefined, finalize=_seen).from_string(_PAGE)
+    page = page_template(_PAGE)
     return page.render(title=_title(table), pages=day_pages(table, unit)) + "\n"
-
-
-def _seen(value: object) -> object:
-    return one_line(value) if isinstance(value, str) else value
 
 
 def day_xlsx(table: Timetable, *, unit: str = "g") -> bytes:

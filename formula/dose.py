@@ -181,13 +181,8 @@ class YeastDose:
             expression = f"{name} * t_old / t_new"
         else:
             for symbol, schedule in (("s_old", self.old), ("s_new", self.new)):
-                summed = schedule.sum_h
-                note = f"rate summed up over {schedule}"
-                inside = (schedule.sum_working(),)
-                steps.append(
-                    Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note, inside=inside)
-                )
-                values[symbol] = summed
+                steps.append(schedule.sum_step(symbol))
+                values[symbol] = schedule.sum_h
             expression = f"{name} * s_old / s_new"
         if self.growth:
             for symbol, percent, schedule in (

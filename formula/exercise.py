@@ -22,6 +22,7 @@ from .percentproblems import PERCENT_PROBLEMS, SCALING_PROBLEMS
 from .preferproblems import PREFERMENT_PROBLEMS
 from .problems import Problem
 from .waterproblems import ICE_PROBLEMS, WATER_PROBLEMS
+from .words import whole_page
 from .working import escaped_markdown
 from .yeastproblems import YEAST_PROBLEMS
 
@@ -35,31 +36,17 @@ MOST_PROBLEMS: Final = 50
 _MOST_DRAWS: Final = 20_000
 _WIDTH: Final = 78
 _NO_BREAK: Final = "\N{NO-BREAK SPACE}"
-_PAGE: Final = """\
-<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{title}</title>
-<style>
-:root {{ color-scheme: light dark; }}
-body {{ margin: 0 auto; max-width: 46rem; padding: 1rem; font: 1.1rem/1.5 sans-serif; }}
-h1 {{ font-size: 1.5em; }}
-h3 {{ font-size: 1em; margin: 0.6em 0 0.2em; }}
-li {{ margin: 0 0 1.2em; }}
-li li {{ margin: 0.3em 0; }}
-li li span, li li cite {{ display: block; font-size: 0.8em; opacity: 0.85; }}
-.sheet li {{ break-inside: avoid; margin-bottom: 3em; }}
-.line {{ display: inline-block; border-bottom: 1px solid; width: 14em; height: 2.2em; }}
-p.caution, p.note {{ border-left: 0.3em solid; padding-left: 0.6em; }}
-</style>
-</head>
-<body>
-<h1>{title}</h1>
-{body}
-</body>
-</html>
+_STYLE: Final = """\
+:root { color-scheme: light dark; }
+body { margin: 0 auto; max-width: 46rem; padding: 1rem; font: 1.1rem/1.5 sans-serif; }
+h1 { font-size: 1.5em; }
+h3 { font-size: 1em; margin: 0.6em 0 0.2em; }
+li { margin: 0 0 1.2em; }
+li li { margin: 0.3em 0; }
+li li span, li li cite { display: block; font-size: 0.8em; opacity: 0.85; }
+.sheet li { break-inside: avoid; margin-bottom: 3em; }
+.line { display: inline-block; border-bottom: 1px solid; width: 14em; height: 2.2em; }
+p.caution, p.note { border-left: 0.3em solid; padding-left: 0.6em; }
 """
 
 
@@ -209,7 +196,8 @@ class Exercises:
     def _page(self, title: str, kind: str, items: Sequence[str]) -> str:
         note = f'\n<p class="note">{escape(self.note)}</p>' if self.note else ""
         listed = "\n".join(items)
-        return _PAGE.format(title=escape(title), body=f'<ol class="{kind}">\n{listed}\n</ol>{note}')
+        body = f'<h1>{escape(title)}</h1>\n<ol class="{kind}">\n{listed}\n</ol>{note}\n'
+        return whole_page(title, _STYLE, body)
 
 
 def _answer(problem: Problem) -> str:

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final, cast
 
-from .errors import Fault, FileError, cited
+from .errors import MOST_TOLD, Fault, FileError, cited
 
 __all__ = [
     "DEEPEST",
@@ -42,7 +42,7 @@ LONGEST_TEXT: Final = 1_000
 """Characters of a name, a key or a text."""
 LARGEST_WHOLE: Final = 10**12
 """A whole number; no bakery counts more of anything."""
-MOST_FAULTS: Final = 100
+MOST_FAULTS: Final = MOST_TOLD
 """Faults of one list or file that are told; who has mended so many asks again."""
 
 _PART: Final = r"""(?:[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""

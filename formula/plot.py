@@ -28,23 +28,28 @@ from .working import shown
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["picture", "plot_schedule", "plot_timetable", "plot_weighings", "plot_yeast_for_time"]
+__all__ = ["MARKS", "new_figure", "picture", "plot_schedule", "plot_timetable", "plot_weighings", "plot_yeast_for_time"]
 
 BLUE: Final = "#0072B2"
 ORANGE: Final = "#D55E00"
 GREY: Final = "#555555"
-_MARKS: Final = ("o", "s", "^", "D", "v", "P", "X")
+MARKS: Final = ("o", "s", "^", "D", "v", "P", "X")
 _POINTS: Final = 240
 _BREADS: Final = ("#56B4E9", "#E69F00", "#009E73", "#F0E442", "#CC79A7", "#0072B2", "#D55E00", "#BBBBBB")
 _HATCHES: Final = ("", "///", "...", "xxx", "---", "\\\\\\", "|||", "ooo", "+++")
 
 
-def _figure(width: float = 8, height: float = 4.5) -> tuple[Figure, Any]:
+def new_figure(width: float, height: float) -> Figure:
+    """Return an empty figure of a size in inches, or say what is missing."""
     try:
         from matplotlib.figure import Figure  # noqa: PLC0415 - an extra, and half a second
     except ImportError:
         raise MissingExtraError("plot", "matplotlib") from None
-    figure = Figure(figsize=(width, height), layout="constrained")
+    return Figure(figsize=(width, height), layout="constrained")
+
+
+def _figure(width: float = 8, height: float = 4.5) -> tuple[Figure, Any]:
+    figure = new_figure(width, height)
     return figure, figure.subplots()
 
 
@@ -130,7 +135,7 @@ def plot_yeast_for_time(
     tables: dict[str, list[HandbookDose]] = {}
     for row in handbook_doses():
         tables.setdefault(row.table, []).append(row)
-    for mark, (table, rows) in zip(_MARKS, tables.items(), strict=False):
+    for mark, (table, rows) in zip(MARKS, tables.items(), strict=False):
         dots = [row.middle for row in rows]
         axes.scatter(
             [x for x, _ in dots], [y for _, y in dots], marker=mark, color=GREY, s=28, label=f"printed: {table}"

@@ -264,6 +264,12 @@ class Schedule:
         steps.append(Step("s", " + ".join(parts), parts, self.sum_h, "h", note="hours at a rate of 1"))
         return Working(f"The rate summed up over {self}", with_units(steps, {"h": "t"}))
 
+    def sum_step(self, symbol: str) -> Step:
+        """Return the sum over all steps as one step under a name, which opens to ``sum_working``."""
+        summed, note = self.sum_h, f"rate summed up over {self}"
+        inside = (self.sum_working(),)
+        return Step(symbol, symbol, {symbol: summed}, summed, "h", self.rate.source, note, inside=inside)
+
     def summed_step(self, number: int, leg: Leg) -> Step:
         """Return the sum over a step in which the temperature moves, which is an integral and not done on the board."""
         name, summed = f"s{number}", leg.sum_h(self.rate)

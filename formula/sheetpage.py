@@ -6,13 +6,16 @@ black on white on paper.  Nothing is loaded and nothing runs: the page forbids i
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from .errors import MissingExtraError
 from .sheetparts import SheetPage
 from .words import one_line
 
-__all__ = ["DARK", "LIGHT", "html_page"]
+if TYPE_CHECKING:
+    from jinja2 import Template
+
+__all__ = ["DARK", "LIGHT", "html_page", "page_template"]
 
 LIGHT: Final = {
     "paper": "#ffffff",
@@ -213,12 +216,20 @@ def html_page(page: SheetPage) -> str:
     Raises:
         MissingExtraError: without jinja2.
     """
+    return page_template(_NUMBER + _PAGE).render(page=page, light=LIGHT, dark=DARK) + "\n"
+
+
+def page_template(text: str) -> Template:
+    """Return a template of HTML that escapes every text, sets it on one line, and leaves nothing out.
+
+    Raises:
+        MissingExtraError: without jinja2.
+    """
     try:
         from jinja2 import Environment, StrictUndefined  # noqa: PLC0415 - an extra
     except ImportError:
         raise MissingExtraError("sheet", "jinja2") from None
-    written = Environment(autoescape=True, undefined=StrictUndefined, finalize=_seen).from_string(_NUMBER + _PAGE)
-    return written.render(page=page, light=LIGHT, dark=DARK) + "\n"
+    return Environment(autoescape=True, undefined=StrictUndefined, finalize=_seen).from_string(text)
 
 
 def _seen(value: object) -> object:

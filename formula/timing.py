@@ -235,11 +235,8 @@ class YeastTime:
             return Working("Time for a dose", with_units(steps, {"%": "dose new_dose", "h": "t"}), self.cautions)
         work = {"m_old": 1.0, "m_new": 1.0}
         for symbol, schedule in (("s_old", self.old), ("s_new", self.new)):
-            summed = schedule.sum_h
-            note = f"rate summed up over {schedule}"
-            inside = (schedule.sum_working(),)
-            steps.append(Step(symbol, symbol, {symbol: summed}, summed, "h", schedule.rate.source, note, inside=inside))
-            values[symbol] = summed
+            steps.append(schedule.sum_step(symbol))
+            values[symbol] = schedule.sum_h
         for symbol, percent, schedule in (
             ("m_old", self.old_percent / old.value, self.old),
             ("m_new", self.new_percent / new.value, self.new),

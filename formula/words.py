@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Final
 
 from .breadplan import Mix
@@ -9,7 +10,18 @@ from .pour import Pour
 from .stage import FINAL
 from .working import Caution, shown
 
-__all__ = ["RAW", "UNITS", "counted", "holds_words", "mix_name", "mixes_words", "one_line", "pour_words", "weight"]
+__all__ = [
+    "RAW",
+    "UNITS",
+    "counted",
+    "holds_words",
+    "mix_name",
+    "mixes_words",
+    "one_line",
+    "pour_words",
+    "weight",
+    "whole_page",
+]
 
 UNITS: Final = {"g": 1.0, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237}
 
@@ -37,6 +49,34 @@ def mix_name(mix: Mix, count: int) -> str:
     """Return which mixes of a bread are meant, "mixes 1-6 of 13"."""
     which = f"mix {mix.first}" if mix.count == 1 else f"mixes {mix.first}-{mix.last}"
     return f"{which} of {count}"
+
+
+def whole_page(title: str, style: str, body: str) -> str:
+    """Return a page of HTML that stands alone, for a screen of any width.
+
+    Args:
+        title: what the page is called; it is escaped here.
+        style: its rules, with a line break at the end.
+        body: what stands on it, escaped, with a line break at the end.
+
+    Example:
+        >>> "<title>Rye &amp; wheat</title>" in whole_page("Rye & wheat", "", "")
+        True
+    """
+    return f"""\
+<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{escape(title)}</title>
+<style>
+{style}</style>
+</head>
+<body>
+{body}</body>
+</html>
+"""
 
 
 def counted(count: int, one: str) -> str:

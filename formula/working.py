@@ -215,9 +215,13 @@ class Working:
         blocks = (rf"\paragraph{{{_latex_text(each.title)}}}" + "\n" + each.latex(opened=True) for each in inner)
         return "\\begin{align*}\n" + " \\\\\n".join(rows) + "\n\\end{align*}\n" + "".join(blocks)
 
-    def html(self) -> str:
-        """Return the working as an HTML list with MathML, all text escaped; what is inside a step unfolds."""
-        return f"<section><h3>{_escaped_html(self.title)}</h3>{_html_list(self)}</section>"
+    def html(self, *, opened: bool = False) -> str:
+        """Return the working as an HTML list with MathML, all text escaped; what is inside a step unfolds.
+
+        Args:
+            opened: whether it stands unfolded at first.
+        """
+        return f"<section><h3>{_escaped_html(self.title)}</h3>{_html_list(self, opened)}</section>"
 
     def _repr_html_(self) -> str:
         """Return the working for a notebook."""
@@ -267,7 +271,7 @@ def _escaped_html(text: str) -> str:
     return escape(text)
 
 
-def _html_list(working: Working) -> str:
+def _html_list(working: Working, opened: bool) -> str:  # noqa: FBT001
     """Return the steps and cautions of a working, and of what is inside its steps, without its title."""
     items = []
     for step in working.steps:
@@ -282,7 +286,7 @@ def _html_list(working: Working) -> str:
         note = f" <span>{_escaped_html(step.note)}</span>" if step.note else ""
         origin = f" <cite>{_escaped_html(step.source)}</cite>" if step.source else ""
         inside = "".join(
-            f"<details><summary>{_escaped_html(each.title)}</summary>{_html_list(each)}</details>"
+            f"<details{' open' if opened else ''}><summary>{_escaped_html(each.title)}</summary>{_html_list(each, opened)}</details>"
             for each in step.inside
         )
         items.append(f"<li>{math_ml}{note}{origin}{inside}</li>")

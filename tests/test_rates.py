@@ -16,6 +16,7 @@ from formula.numeric import integral
 from formula.otherrates import Q10, OwnRate, SquareLaw, q10_rate, square_rate
 from formula.rates import GasCurve, Rate, cardinal_rate, spread_factor
 from tests.arithmetic import check_step
+from tests.beside import RATES as RATES_IN_PRINT
 from tests.rows import holds, rows
 
 
@@ -40,12 +41,7 @@ def text(temperature_c: float) -> str:
 
 
 RATES: dict[str, Rate] = {
-    "gas": GasCurve(),
-    "growth": GROWTH_CURVE,
-    "q2": Q10(2.0),
-    "q2.59": Q10(2.59),
-    "double17F": Q10.doubling("17 °F"),
-    "square": SquareLaw(),
+    **RATES_IN_PRINT,
     "no pole": GasCurve("0 °C", "30 °C", "45.5 °C"),
     "pole below": GasCurve("0 °C", "30 °C", "58 °C"),
     "own": OwnRate(own, "0 °C", "40 °C"),
