@@ -48,7 +48,7 @@ nitpick_ignore_regex = [
     # Type variables and aliases for the type checker alone have no page.
     (
         "py:.*",
-        r"(.*\.)?(T|V|Measure|Quantity|QuantityLike|Amounts|Preferments|Shape|Any|Path|Callable|Mapping|Iterator|Facts|Figure|MoneyRule|On|Workbook|NDArray|Numbers|Grams|Self)",
+        r"(.*\.)?(T|V|Measure|Quantity|QuantityLike|Amounts|Preferments|Shape|Any|Path|Callable|Mapping|Iterator|Facts|Figure|MoneyRule|On|Template|Workbook|NDArray|Numbers|Grams|Self)",
     ),
 ]
 
