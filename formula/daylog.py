@@ -2,6 +2,9 @@
 
 One JSON object a line, UTF-8.  A line is added with one write and is on the disk before the call returns, so that a crash
 leaves at most one line unfinished, the last.  Reading tells of it and goes on; the next line that is added marks it.
+
+A line that another program is just writing looks like one that a crash has cut short.  So whoever adds takes the file's
+lock first, and whoever reads an unfinished line waits for that lock and reads again.
 """
 
 from __future__ import annotations
@@ -10,6 +13,7 @@ import json
 import os
 import stat
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from functools import cached_property
 from itertools import islice
 from pathlib import Path
@@ -103,7 +107,8 @@ def append_log(path: str | os.PathLike[str], *entries: Entry) -> None:
     Raises:
         FileError: when the file cannot be written, is full or holds lines that are none; nothing in it is changed.
 
-    Several programs may add to one log on a disk of the same computer, since each adds with one write at the end.
+    Several programs may add to one log on a disk of the same computer: each waits until the one before it is done.  Windows
+    has no such lock; there one program adds, and an unfinished line may be told of that is only being written.
 
     Example:
         >>> import tempfile
@@ -122,6 +127,7 @@ def append_log(path: str | os.PathLike[str], *entries: Entry) -> None:
     try:
         if not stat.S_ISREG(os.fstat(place).st_mode):
             raise FileError(Fault(str(path), "something that is not a file", "a file", "give the path of a file"))
+        _wait_for_others(place)
         held = _held(place)
         data = _mend(held) + b"".join(lines)
         if len(held) + len(data) > LARGEST_LOG or held.count(b"\n") + data.count(b"\n") > MOST_LINES:
@@ -141,6 +147,25 @@ def append_log(path: str | os.PathLike[str], *entries: Entry) -> None:
 def _refuse(path: object, error: Exception) -> NoReturn:
     got = f"a path that cannot be written ({getattr(error, 'strerror', None) or error})"
     raise FileError(Fault(str(path), got, "a file", "check the path and its permissions")) from None
+
+
+def _wait_for_others(place: int) -> None:
+    """Take the lock of an open file, which goes when it is closed; a disk that knows no locks is used without."""
+    with suppress(ImportError, OSError):
+        from fcntl import LOCK_EX, flock  # noqa: PLC0415 - Windows has none
+
+        flock(place, LOCK_EX)
+
+
+def _read_whole(path: Path) -> bytes:
+    """Return what a log holds; if its last line is unfinished, once nobody is adding to it any more."""
+    fix = "give the day's log"
+    data = read_bytes(path, LARGEST_LOG, fix)
+    if _mend(data) in {b"", b"\n"}:
+        return data
+    with path.open("rb") as file:
+        _wait_for_others(file.fileno())
+        return read_bytes(path, LARGEST_LOG, fix)
 
 
 def _held(place: int) -> bytes:
@@ -188,7 +213,7 @@ def read_log(path: str | os.PathLike[str]) -> Log:
     entries: list[Entry] = []
     faults: list[Fault] = []
     cautions: list[Caution] = []
-    data = read_bytes(Path(path), LARGEST_LOG, "give the day's log").removeprefix(b"\xef\xbb\xbf")
+    data = _read_whole(Path(path)).removeprefix(b"\xef\xbb\xbf")
     # Some editors put a byte order mark in front, which is no part of the text.
     if data.count(b"\n") > MOST_LINES:
         got = f"{len(data.splitlines())} lines"

@@ -4,6 +4,8 @@ import json
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor, wait
+from errno import EIO
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +13,7 @@ import pytest
 
 from formula.daylog import LARGEST_LOG, Log, append_log, read_log
 from formula.errors import FileError, FormulaError
+from formula.intake import MOST_FAULTS
 from formula.logentry import KINDS, MOST_IN_A_LIST, Entry
 from tests.conftest import HOUSE
 
@@ -126,6 +129,14 @@ class TestACrash:
         assert log.entries == (ENTRIES[0], ENTRIES[2])
         assert [caution.code for caution in log.cautions] == ["unfinished-line"]
 
+    def test_a_disk_that_fails(self, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def broken(_: int) -> None:
+            raise OSError(EIO, os.strerror(EIO))
+
+        monkeypatch.setattr(os, "fsync", broken)
+        with pytest.raises(FileError, match=f"a path that cannot be written .{os.strerror(EIO)}"):
+            append_log(file, ENTRIES[0])
+
     def test_one_write_and_on_the_disk(self, file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         calls: list[str] = []
         write, sync = os.write, os.fsync
@@ -158,6 +169,24 @@ class TestTwoAtOnce:
         assert log.cautions == ()
         for name in "ab":
             assert [entry.mix for entry in log.entries if entry.bread == name * 40] == list(range(1, 101))
+
+    def test_a_line_that_is_being_written_is_waited_for(self, file: Path) -> None:
+        fcntl = pytest.importorskip("fcntl")
+        line = b'{"at": "02:00", "what": "note", "note": "half of this is there"}\n'
+        with ThreadPoolExecutor() as threads, file.open("ab", buffering=0) as other:
+            fcntl.flock(other, fcntl.LOCK_EX)
+            other.write(line[:20])
+            added = threads.submit(append_log, file, Entry("02:10", "note", note="the next"))
+            read = threads.submit(read_log, file)
+            assert not wait([added], timeout=0.5).done
+            assert not read.done()
+            other.write(line[20:])
+            fcntl.flock(other, fcntl.LOCK_UN)
+            added.result(60)
+            assert read.result(60).cautions == ()
+        log = read_log(file)
+        assert log.cautions == ()
+        assert [entry.note for entry in log.entries] == ["half of this is there", "the next"]
 
 
 class TestWhatIsNoLog:
@@ -225,6 +254,12 @@ class TestWhatIsNoLog:
     def test_no_file_to_write(self, tmp_path: Path, name: str) -> None:
         with pytest.raises(FileError, match="a path that cannot be written"):
             append_log(tmp_path / name, ENTRIES[0])
+
+    def test_only_so_many_faults_are_told(self, file: Path) -> None:
+        file.write_text("[1]\n" * (MOST_FAULTS + 20), encoding="utf-8")
+        with pytest.raises(FileError) as caught:
+            read_log(file)
+        assert len(caught.value.faults) == MOST_FAULTS
 
     def test_a_huge_file(self, file: Path) -> None:
         with file.open("wb") as opened:

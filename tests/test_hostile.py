@@ -365,6 +365,21 @@ class TestPlaces:
         os.mkfifo(tmp_path / "pipe")
         assert "something that is not a file" in told(lambda: read(tmp_path / "pipe"))
 
+    @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without pipes in folders")
+    @pytest.mark.parametrize("read", READERS)
+    def test_nor_is_one_that_takes_the_place_of_a_file(
+        self, read: Callable[[Path], object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        file = written(tmp_path, "file", "")
+        os.mkfifo(tmp_path / "pipe")
+        opened = os.open
+
+        def exchanged(path: object, flags: int, mode: int = 0o777) -> int:
+            return opened(tmp_path / "pipe" if path == file else str(path), flags, mode)
+
+        monkeypatch.setattr(os, "open", exchanged)
+        assert "something that is not a file" in told(lambda: read(file))
+
     @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="a system without endless devices")
     @pytest.mark.parametrize("read", READERS)
     def test_a_device_has_no_end(self, read: Callable[[Path], object]) -> None:
@@ -394,6 +409,13 @@ class TestNamesOfFiles:
     def folder(self, tmp_path: Path) -> Path:
         shutil.copytree(EXAMPLES / "tutorial", tmp_path / "elsewhere")
         return shutil.copytree(SMALL, tmp_path / "day")
+
+    def test_a_file_that_is_a_link_to_itself(self, folder: Path) -> None:
+        (folder / "orders.toml").unlink()
+        (folder / "orders.toml").symlink_to(folder / "orders.toml")
+        found = told(lambda: formula.load_day(folder))
+        assert f"{folder / 'orders.toml'}" in found
+        assert "a path that cannot be read" in found
 
     @pytest.mark.parametrize("name", ESCAPES)
     def test_a_bread_is_one_of_the_files_in_breads(self, name: str, folder: Path) -> None:
