@@ -24,7 +24,7 @@ from formula.ingredient import ALLERGENS, FIGURES, INGREDIENT_KINDS, Ingredient
 from formula.layout import NOTATIONS, to_json, to_tables, to_toml
 from formula.losses import Losses
 from formula.stage import Culture, Stage
-from tests.laws.breads import Written, written
+from tests.laws.strategies import Written, written
 
 HARBOUR = sorted((Path(__file__).parents[1] / "docs" / "examples" / "harbour" / "breads").glob("*.toml"))
 SCHEMA = json.loads((resources("formula") / "formula-file.schema.json").read_text(encoding="utf-8"))

@@ -377,6 +377,21 @@ def test_the_top_level_holds_nothing_else() -> None:
     assert found - {"PKG-INFO"} <= allowed
 
 
+LAWS = Path(__file__).parent / "laws"
+
+
+@pytest.mark.parametrize("file", sorted(LAWS.glob("test_*.py")), ids=lambda file: file.stem)
+def test_what_laws_are_drawn_from_stands_in_one_file(file: Path) -> None:
+    """Else nobody sees at a glance how far the laws reach."""
+    drawn = [
+        ast.unparse(node).splitlines()[0]
+        for node in ast.parse(file.read_text(encoding="utf-8")).body
+        if (isinstance(node, ast.FunctionDef) and any("composite" in ast.unparse(each) for each in node.decorator_list))
+        or (isinstance(node, ast.Assign | ast.AnnAssign) and re.search(r"\b(st|strategies)\.[a-z]", ast.unparse(node)))
+    ]
+    assert drawn == [], "move these to tests/laws/strategies.py"
+
+
 def front_door() -> tuple[dict[str, str], dict[str, str], list[str]]:
     """Read ``__init__.py``: the names for type checkers, the names at run time, and ``__all__``."""
     tree_ = ast.parse((HOUSE / "__init__.py").read_text(encoding="utf-8"))

@@ -8,9 +8,8 @@ from hypothesis import strategies as st
 from formula.doughorder import allergen_order, fewest_cleanings, lost_allergens
 from formula.formula import Formula
 from tests.arithmetic import check_working
+from tests.laws.strategies import allergen_sets
 
-WORDS = ("wheat", "milk", "egg", "sesame")
-sets = st.lists(st.sets(st.sampled_from(WORDS)).map(lambda each: tuple(sorted(each))), min_size=1, max_size=6)
 BRINGS = {"milk": {"whole milk": 10.0}, "egg": {"egg": 8.0}, "sesame": {"sesame seeds": 5.0}}
 
 
@@ -21,14 +20,14 @@ def cleanings(order: list[tuple[str, ...]]) -> int:
 class TestNoOrderNeedsFewerCleanings:
     """Of all orders of some doughs, which the test goes through one by one, none needs fewer cleanings."""
 
-    @given(sets)
+    @given(allergen_sets)
     def test_law(self, given_sets: list[tuple[str, ...]]) -> None:
         order = fewest_cleanings(given_sets)
         assert sorted(order) == list(range(len(given_sets)))
         found = cleanings([given_sets[place] for place in order])
         assert found == min(cleanings(list(each)) for each in permutations(given_sets))
 
-    @given(sets)
+    @given(allergen_sets)
     def test_fewest_first(self, given_sets: list[tuple[str, ...]]) -> None:
         order = fewest_cleanings(given_sets)
         assert len(given_sets[order[0]]) == min(map(len, given_sets))

@@ -11,12 +11,9 @@ from formula import basetemp
 from formula.basetemp import base_temperature, read_base, water_from_base, write_base
 from formula.quantity import DIFFERENCE, TEMPERATURE, write
 from formula.water import water_temperature
-from tests.laws.strategies import differences_k, temperatures_c
+from tests.laws.strategies import differences_k, factor_counts, temperature_fractions, temperatures_c
 
 BASE: Any = basetemp
-
-fractions = st.fractions(-60, 120, max_denominator=1000)
-counts = st.integers(2, 7)
 
 
 class TestTheBaseIsTheRuleWrittenOtherwise:
@@ -44,14 +41,14 @@ class TestTheBaseIsTheRuleWrittenOtherwise:
 class TestABaseConvertsAsASum:
     """In exact fractions, the base of temperatures in °F is the base in °C times 9/5, and 32 for each one summed."""
 
-    @given(fractions, fractions, counts)
+    @given(temperature_fractions, temperature_fractions, factor_counts)
     def test_exactly(self, dough_c: Fraction, friction_k: Fraction, count: int) -> None:
         base_c = BASE.base_temperature_c(dough_c, friction_k, count)
         base_f = BASE.base_temperature_c(dough_c * 9 / 5 + 32, friction_k * 9 / 5, count)
         assert BASE.base_in_fahrenheit(base_c, count) == base_f
         assert BASE.base_in_celsius(base_f, count) == base_c
 
-    @given(fractions, st.lists(fractions, min_size=1, max_size=6))
+    @given(temperature_fractions, st.lists(temperature_fractions, min_size=1, max_size=6))
     def test_the_water_of_either_scale_is_the_same(self, base_c: Fraction, known_c: list[Fraction]) -> None:
         count = len(known_c) + 1
         water_c = BASE.water_from_base_c(base_c, tuple(known_c))
@@ -62,7 +59,7 @@ class TestABaseConvertsAsASum:
 class TestTheTextOfABaseReadsBack:
     """A base that was read, written in either unit, reads back to itself."""
 
-    @given(st.integers(-2000, 4000), counts, st.sampled_from(["°C", "°F"]), st.sampled_from(["°C", "°F"]))
+    @given(st.integers(-2000, 4000), factor_counts, st.sampled_from(["°C", "°F"]), st.sampled_from(["°C", "°F"]))
     def test_law(self, tenths: int, count: int, unit: str, other: str) -> None:
         base_c = read_base(f"{tenths / 10} {unit}", count)
         assert read_base(write_base(base_c, other, count), count) == base_c
@@ -71,7 +68,7 @@ class TestTheTextOfABaseReadsBack:
 class TestRecountingKeepsTheDoughAndItsRise:
     """A base for another number of temperatures is in proportion to the number, and there and back is the same."""
 
-    @given(temperatures_c, differences_k, counts, counts)
+    @given(temperatures_c, differences_k, factor_counts, factor_counts)
     def test_law(self, dough_c: float, friction_k: float, count: int, other: int) -> None:
         base = base_temperature(write(TEMPERATURE, dough_c), friction=write(DIFFERENCE, friction_k), count=count)
         again = base.for_count(other)

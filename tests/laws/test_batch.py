@@ -1,53 +1,21 @@
 """The laws of scaling and rounding, on random breads with stages in stages and random scales."""
 
-from collections.abc import Mapping
 from itertools import pairwise
 
 import pytest
-from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.batch import Batch, Row
+from formula.batch import Batch
 from formula.formula import Formula
 from formula.losses import Losses
 from formula.rounding import PROTECTED, apportioned
 from formula.units import MASS, SHARE, write
-from tests.laws.breads import FLOURS, OTHERS, Written, in_grams, lines, written
+from tests.laws.strategies import Scale, Written, doughs_g, in_grams, lines, scales, steps_g, whole_grams, written
 from tests.laws.strategies import losses as shares
-from tests.laws.strategies import whole_grams
 
 NOISE = 1e-6
 """Grams below which a difference is what floats leave behind."""
-
-grids = st.sampled_from((0.1, 0.5, 1.0, 2.0, 5.0, 10.0, 100.0))
-doughs = st.one_of(st.integers(1_000, 300_000), st.integers(10, 1_000)).map(float)
-
-
-@frozen
-class Scale:
-    """The steps of a bakery's scales, in g: yeast always on the finest."""
-
-    default: float
-    own: Mapping[str, float]
-
-    def of(self, name: str) -> float:
-        return self.own.get(name, self.default)
-
-    def steps(self) -> dict[str, str]:
-        return in_grams({"default": self.default, **self.own})
-
-    def coarsest(self, rows: tuple[Row, ...]) -> float:
-        return max([self.of(row.name) for row in rows], default=self.default)
-
-
-@st.composite
-def scales(draw: st.DrawFn) -> Scale:
-    default = draw(grids)
-    names = draw(st.lists(st.sampled_from([*FLOURS, *OTHERS, "water", "culture"]), max_size=5, unique=True))
-    own = {name: draw(grids) for name in names}
-    finer = [step for step in (0.1, 0.5, 1.0) if step <= default]
-    return Scale(default, {**own, "fresh yeast": draw(st.sampled_from(finer))})
 
 
 def stages_of(batch: Batch) -> set[str]:
@@ -61,7 +29,7 @@ def is_protected(batch: Batch, line: str) -> bool:
 class TestRoundingAStraightDough:
     """Without stages each line moves less than one step, the total at most half the coarsest, all on the scale."""
 
-    @given(lines(most=15), doughs, scales())
+    @given(lines(most=15), doughs_g, scales())
     def test_law(self, drawn: dict[str, float], dough_g: float, scale: Scale) -> None:
         exact = Formula.from_weights("x", in_grams(drawn)).scale(dough=write(MASS, dough_g))
         rounded = exact.rounded(scale.steps())
@@ -77,7 +45,7 @@ class TestRoundingAStraightDough:
 class TestRoundingStages:
     """A stage that uses no other is rounded like a straight dough; every weight stays on the scale and above zero."""
 
-    @given(written(), doughs, scales())
+    @given(written(), doughs_g, scales())
     def test_law(self, bread: Written, dough_g: float, scale: Scale) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         rounded = exact.rounded(scale.steps())
@@ -98,7 +66,7 @@ class TestRoundingStages:
 class TestRoundedPartsMakeTheWhole:
     """What stages hand on is what others take, and the overall lines sum to the dough, to the last step of the scale."""
 
-    @given(written(), doughs, scales(), st.sampled_from(("nearest", "up", "down")))
+    @given(written(), doughs_g, scales(), st.sampled_from(("nearest", "up", "down")))
     def test_law(self, bread: Written, dough_g: float, scale: Scale, mode: str) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         rounded = exact.rounded(scale.steps(), mode=mode)
@@ -113,7 +81,7 @@ class TestRoundedPartsMakeTheWhole:
 class TestTheDoughKeepsItsWeight:
     """The dough moves at most half the coarsest step, as long as its free lines can take up what the stages moved."""
 
-    @given(written(), doughs, scales())
+    @given(written(), doughs_g, scales())
     def test_law(self, bread: Written, dough_g: float, scale: Scale) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         rounded = exact.rounded(scale.steps())
@@ -128,7 +96,7 @@ class TestTheDoughKeepsItsWeight:
 class TestTheFinalDoughMakesUp:
     """What stages round away of an ingredient, the final dough makes up: overall it moves less than one step."""
 
-    @given(written(), doughs, scales())
+    @given(written(), doughs_g, scales())
     def test_law(self, bread: Written, dough_g: float, scale: Scale) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         rounded = exact.rounded(scale.steps())
@@ -164,7 +132,7 @@ class TestSaltAndYeastKeepTheirs:
         assume(all(abs(amount % 1 - 0.5) > 1e-6 for amount, _, _ in protected))
         assert found[: len(protected)] == [float(round(amount)) for amount, _, _ in protected]
 
-    @given(written(most_stages=0), doughs)
+    @given(written(most_stages=0), doughs_g)
     def test_a_finer_scale_for_yeast(self, bread: Written, dough_g: float) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         assume("fresh yeast" in exact.formula.percents)
@@ -175,7 +143,7 @@ class TestSaltAndYeastKeepTheirs:
 class TestModes:
     """Rounding up moves no overall line down, rounding down none up, and each by less than a step without stages."""
 
-    @given(lines(most=15), doughs, scales())
+    @given(lines(most=15), doughs_g, scales())
     def test_law(self, drawn: dict[str, float], dough_g: float, scale: Scale) -> None:
         exact = Formula.from_weights("x", in_grams(drawn)).scale(dough=write(MASS, dough_g))
         up, down = (exact.rounded(scale.steps(), mode=mode) for mode in ("up", "down"))
@@ -188,7 +156,7 @@ class TestModes:
 class TestRoundingTwice:
     """A rounded batch is rounded from its exact weights, so a coarse scale in between leaves no trace."""
 
-    @given(written(), doughs, scales(), scales())
+    @given(written(), doughs_g, scales(), scales())
     def test_law(self, bread: Written, dough_g: float, first: Scale, second: Scale) -> None:
         exact = bread.formula().scale(dough=write(MASS, dough_g))
         assert exact.rounded(first.steps()).rounded(second.steps()) == exact.rounded(second.steps())
@@ -197,7 +165,7 @@ class TestRoundingTwice:
 class TestApportioning:
     """Every amount ends on its step, nearer than one step, and their sum within half the coarsest."""
 
-    @given(st.lists(st.tuples(st.floats(0.0, 1e6), grids, st.booleans()), min_size=1, max_size=20))
+    @given(st.lists(st.tuples(st.floats(0.0, 1e6), steps_g, st.booleans()), min_size=1, max_size=20))
     def test_law(self, drawn: list[tuple[float, float, bool]]) -> None:
         amounts, steps, protected = map(list, zip(*drawn, strict=True))
         found = apportioned(amounts, steps, protected)
@@ -206,7 +174,7 @@ class TestApportioning:
             assert new == pytest.approx(round(new / step) * step, abs=NOISE)
         assert abs(sum(found) - sum(amounts)) <= max(steps) / 2 + NOISE
 
-    @given(st.lists(st.floats(0.0, 1e5), min_size=2, max_size=12), grids)
+    @given(st.lists(st.floats(0.0, 1e5), min_size=2, max_size=12), steps_g)
     def test_the_largest_remainders_are_served(self, amounts: list[float], step: float) -> None:
         found = apportioned(amounts, [step] * len(amounts), [False] * len(amounts))
         moved = [(amount / step % 1, new > amount) for amount, new in zip(amounts, found, strict=True)]

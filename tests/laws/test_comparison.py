@@ -7,8 +7,7 @@ from formula.comparison import blend, compare
 from formula.formula import Formula
 from formula.units import MASS, write
 from tests.arithmetic import check_working
-from tests.laws.breads import Written, written
-from tests.laws.strategies import masses_g
+from tests.laws.strategies import Written, masses_g, written
 
 
 class TestComparisonIsAntisymmetric:

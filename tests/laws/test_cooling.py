@@ -10,70 +10,39 @@ from hypothesis import strategies as st
 
 from formula.chill import Cooling, cooling
 from formula.conduction import Axis, Shape, body_excess, body_excess_integral_h, excess
-from formula.course import WHERES, Where
+from formula.course import Where
 from formula.newton import cooling_from_reading, newton_c, newton_tau_h, newton_time_h
 from formula.quantity import (
-    CONDUCTIVITY,
-    DENSITY,
-    HEAT_TRANSFER,
-    LENGTH,
-    MASS,
-    SPECIFIC_HEAT,
     TEMPERATURE,
     TIME,
-    WARMING,
     grid,
     write,
 )
-from tests.laws.strategies import temperatures_c, times_h
-
-shapes: st.SearchStrategy[Shape] = st.sampled_from(["slab", "cylinder", "sphere"])
-biots = st.floats(math.log(0.001), math.log(100)).map(math.exp)
-# From 2e-4 on the series is at its full accuracy; before, the skin alone has changed.
-fouriers = st.floats(math.log(2e-4), math.log(5)).map(math.exp)
-places = st.none() | st.floats(0.0, 1.0)
-wheres: st.SearchStrategy[Where] = st.sampled_from(WHERES)
-taus_h = st.floats(0.1, 50.0)
-parts = st.floats(0.01, 0.99)
-
-
-@st.composite
-def pieces(draw: st.DrawFn, *, warming: bool = False) -> Cooling:
-    """Draw a piece of dough in the air of a bakery, its properties within what is printed and a good deal beyond."""
-    shape = draw(shapes)
-    sizes: dict[str, Any] = {}
-    if shape == "slab":
-        sizes["thickness"] = write(LENGTH, draw(st.floats(0.01, 0.4)))
-        sizes["faces"] = draw(st.sampled_from([1, 2]))
-    elif shape == "cylinder":
-        sizes["ratio"] = draw(st.floats(0.5, 12.0))
-    start_c, air_c = draw(temperatures_c), draw(temperatures_c)
-    assume(abs(start_c - air_c) > 1)
-    return cooling(
-        write(MASS, draw(st.floats(20.0, 50_000.0))),
-        shape=shape,
-        start=write(TEMPERATURE, start_c),
-        air=write(TEMPERATURE, air_c),
-        heat_transfer=write(HEAT_TRANSFER, draw(st.floats(2.0, 60.0))),
-        conductivity=write(CONDUCTIVITY, draw(st.floats(0.2, 0.7))),
-        density=write(DENSITY, draw(st.floats(300.0, 1300.0))),
-        specific_heat=write(SPECIFIC_HEAT, draw(st.floats(2.0, 4.0))),
-        self_warming=write(WARMING, draw(st.floats(0.01, 2.0)) if warming else 0.0),
-        **sizes,
-    )
+from tests.laws.strategies import (
+    biots,
+    cooling_pieces,
+    depths,
+    fouriers,
+    parts_of_a_time,
+    shapes,
+    taus_h,
+    temperatures_c,
+    times_h,
+    wheres,
+)
 
 
 class TestOneWayOnly:
     """Without self-warming a temperature goes one way, from the start to the air, and never past it."""
 
-    @given(shapes, biots, fouriers, st.floats(1.0, 3.0), places)
+    @given(shapes, biots, fouriers, st.floats(1.0, 3.0), depths)
     def test_series(self, shape: Shape, biot: float, fourier: float, later: float, place: float | None) -> None:
         before, after = excess(shape, biot, fourier, place), excess(shape, biot, fourier * later, place)
         assert after >= -1e-12
         assert after <= before + 1e-11
         assert before <= 1 + 1e-11
 
-    @given(pieces(), wheres, times_h, times_h)
+    @given(cooling_pieces(), wheres, times_h, times_h)
     def test_degrees(self, made: Cooling, where: Where, first_h: float, second_h: float) -> None:
         early_c, late_c = (made.temperature_c(where, time_h) for time_h in sorted((first_h, second_h)))
         way = math.copysign(1.0, made.air_c - made.start_c)
@@ -84,7 +53,7 @@ class TestOneWayOnly:
 class TestAHotterStartIsNeverColderLater:
     """Of two pieces that differ in their start alone, the hotter one stays so; likewise for the air."""
 
-    @given(pieces(), st.floats(0.1, 20.0), wheres, times_h)
+    @given(cooling_pieces(), st.floats(0.1, 20.0), wheres, times_h)
     def test_law(self, made: Cooling, more_k: float, where: Where, time_h: float) -> None:
         here_c = made.temperature_c(where, time_h)
         for warmer in (evolve(made, start_c=made.start_c + more_k), evolve(made, air_c=made.air_c + more_k)):
@@ -94,7 +63,7 @@ class TestAHotterStartIsNeverColderLater:
 class TestSimilarBodiesCoolAlike:
     """Twice the size with half the heat transfer takes four times as long: Biot and Fourier number tell all."""
 
-    @given(pieces(), st.floats(0.3, 3.0), wheres, parts)
+    @given(cooling_pieces(), st.floats(0.3, 3.0), wheres, parts_of_a_time)
     def test_law(self, made: Cooling, scale: float, where: Where, left: float) -> None:
         sizes: dict[str, Any] = {
             name: None if (size := getattr(made, name)) is None else size * scale
@@ -112,7 +81,7 @@ class TestSimilarBodiesCoolAlike:
 class TestASmallBodyFollowsNewton:
     """As the Biot number goes to nothing, the series becomes Newton's exponential, off by no more than the Biot number."""
 
-    @given(shapes, st.floats(math.log(1e-6), math.log(0.1)).map(math.exp), places, st.floats(0.01, 5.0))
+    @given(shapes, st.floats(math.log(1e-6), math.log(0.1)).map(math.exp), depths, st.floats(0.01, 5.0))
     def test_law(self, shape: Shape, biot: float, place: float | None, times: float) -> None:
         directions = {"slab": 1, "cylinder": 2, "sphere": 3}[shape]
         # tau = rho c V / (h A), in Fourier numbers 1 / (directions Bi).
@@ -123,7 +92,7 @@ class TestASmallBodyFollowsNewton:
 class TestTheMeanLiesBetween:
     """The mean temperature lies between those of the surface and of the core, whichever is warmer."""
 
-    @given(pieces(), times_h)
+    @given(cooling_pieces(), times_h)
     def test_law(self, made: Cooling, time_h: float) -> None:
         state = made._state(time_h)
         slack = 1e-4
@@ -138,7 +107,7 @@ class TestTheMeanLiesBetween:
 class TestHeatIsKept:
     """What a piece gives off, by what its mean temperature has lost, is what has passed its surface."""
 
-    @given(pieces(), times_h)
+    @given(cooling_pieces(), times_h)
     def test_in_kilojoules(self, made: Cooling, time_h: float) -> None:
         assume(len(made.axes) == 1)
         difference_k = made.start_c - made.air_c
@@ -162,7 +131,7 @@ class TestHeatIsKept:
 class TestSelfWarmingIsAddedOn:
     """A self-warming makes every place warmer at every time, in proportion, and never by more than the warming itself."""
 
-    @given(pieces(warming=True), wheres, times_h)
+    @given(cooling_pieces(warming=True), wheres, times_h)
     def test_law(self, made: Cooling, where: Where, time_h: float) -> None:
         plain_c = evolve(made, self_warming_k_h=0.0).temperature_c(where, time_h)
         added_k = made.temperature_c(where, time_h) - plain_c
@@ -174,13 +143,13 @@ class TestSelfWarmingIsAddedOn:
 class TestTimeAndTemperatureAreInverses:
     """After the time to a temperature, the temperature is that."""
 
-    @given(pieces(), wheres, parts)
+    @given(cooling_pieces(), wheres, parts_of_a_time)
     def test_series(self, made: Cooling, where: Where, left: float) -> None:
         target_c = grid(TEMPERATURE, made.air_c + left * (made.start_c - made.air_c))
         arrival = made.time_to(**{where: write(TEMPERATURE, target_c)})
         assert made.temperature_c(where, arrival.time_h) == pytest.approx(target_c, abs=1e-9)
 
-    @given(temperatures_c, temperatures_c, parts, taus_h)
+    @given(temperatures_c, temperatures_c, parts_of_a_time, taus_h)
     def test_newton(self, start_c: float, air_c: float, left: float, tau_h: float) -> None:
         assume(abs(start_c - air_c) > 1)
         target_c = air_c + left * (start_c - air_c)
@@ -192,7 +161,7 @@ class TestTimeAndTemperatureAreInverses:
 class TestAReadingForetellsTheOthers:
     """The time constant of one reading gives back the reading, and the same constant from any other time."""
 
-    @given(temperatures_c, temperatures_c, parts, times_h, times_h)
+    @given(temperatures_c, temperatures_c, parts_of_a_time, times_h, times_h)
     def test_law(self, start_c: float, air_c: float, left: float, time_h: float, other_h: float) -> None:
         assume(abs(start_c - air_c) > 1)
         assume(0.02 < other_h / time_h < 5)

@@ -14,33 +14,21 @@ from formula.costchange import sensitivity
 from formula.expenses import Expenses
 from formula.formula import Formula
 from formula.losses import Losses
-from formula.money import MONEY_RULES, Price, apportioned, rounded_money
+from formula.money import Price, apportioned, rounded_money
 from formula.prices import Prices
 from formula.pricing import break_even_pieces, price_for_margin, price_for_markup, sale_price
-from formula.units import SHARE, write
 from tests.arithmetic import check_working
-from tests.laws.breads import FLOURS, OTHERS, Written, written
-from tests.laws.strategies import losses as shares
-
-amounts = st.integers(1, 10_000).map(lambda cents: Decimal(cents) / 100)
-prices_of = st.fixed_dictionaries(
-    {
-        name: st.builds(Price, amounts, st.just("EUR"), st.sampled_from(("kg", "lb", "25 kg", "500 g")))
-        for name in (*FLOURS, *OTHERS, "water", "culture")
-    }
+from tests.laws.strategies import (
+    Written,
+    exact_amounts,
+    expenses,
+    money_amounts,
+    money_places,
+    money_rules,
+    prices_of,
+    sold_pieces,
+    written,
 )
-small = shares.map(lambda share: write(SHARE, round(share / 2, 4)))
-expenses = st.builds(
-    Expenses,
-    labour=st.integers(0, 600).map(lambda minutes: f"{minutes} min"),
-    packaging=st.sampled_from(((), ("bag",))),
-    unsold=small,
-    reject=small,
-)
-pieces = st.integers(1, 2000)
-rules: Any = st.sampled_from(MONEY_RULES)
-places = st.sampled_from((None, 0, 3, 6))
-exacts = st.lists(st.fractions(0, 1_000_000, max_denominator=10**9), max_size=12)
 
 
 def listed(table: dict[str, Price]) -> Prices:
@@ -56,7 +44,7 @@ def cost_of(bread: Formula, count: int, table: dict[str, Price], spent: Expenses
 class TestLinesMakeTheTotal:
     """Lines as they are shown add up to the whole as it is shown, for all, a mix, a piece and a kilogram."""
 
-    @given(written(), pieces, prices_of, expenses, rules, places)
+    @given(written(), sold_pieces, prices_of, expenses, money_rules, money_places)
     def test_law(
         self,
         drawn: Written,
@@ -79,7 +67,7 @@ class TestLinesMakeTheTotal:
 class TestApportioned:
     """Each part moves by less than one coin, and together they are the rounded whole."""
 
-    @given(exacts, rules, places)
+    @given(exact_amounts, money_rules, money_places)
     def test_law(self, parts: list[Fraction], rule: Any, digits: int | None) -> None:  # noqa: ANN401
         shown = apportioned(parts, "EUR", rule, digits)
         whole = rounded_money(sum(parts, Fraction(0)), "EUR", rule, digits)
@@ -92,7 +80,7 @@ class TestApportioned:
 class TestScaling:
     """Scaling a batch leaves its cost per kilogram unchanged, where nothing is counted by the mix or the load."""
 
-    @given(written(), pieces, prices_of, st.integers(2, 50))
+    @given(written(), sold_pieces, prices_of, st.integers(2, 50))
     def test_law(self, drawn: Written, count: int, table: dict[str, Price], factor: int) -> None:
         bread, spent = drawn.formula(), Expenses(packaging=["bag"], unsold="5 %")
         one, many = (cost_of(bread, number, table, spent) for number in (count, factor * count))
@@ -104,7 +92,7 @@ class TestScaling:
 class TestSensitivity:
     """A price that rises by 10 %, the others staying, adds exactly 10 % of its lines."""
 
-    @given(written(), pieces, prices_of, expenses, st.data())
+    @given(written(), sold_pieces, prices_of, expenses, st.data())
     def test_law(
         self, drawn: Written, count: int, table: dict[str, Price], spent: Expenses, data: st.DataObject
     ) -> None:
@@ -123,7 +111,7 @@ class TestSensitivity:
 class TestPaidForBySales:
     """What the pieces sold bring in at their cost is the cost of all that is made."""
 
-    @given(written(), pieces, prices_of, expenses)
+    @given(written(), sold_pieces, prices_of, expenses)
     def test_law(self, drawn: Written, count: int, table: dict[str, Price], spent: Expenses) -> None:
         cost = cost_of(drawn.formula(), count, table, spent)
         assert cost.sold * cost.per_piece_exact == cost.exact
@@ -139,7 +127,7 @@ class TestMarginAndMarkup:
         assert price_for_margin(cost, margin) == pytest.approx(price_for_markup(cost, markup), rel=1e-12)
         assert markup >= margin
 
-    @given(amounts, st.integers(0, 95))
+    @given(money_amounts, st.integers(0, 95))
     def test_the_price_leaves_what_was_asked_for(self, cost: Decimal, margin: int) -> None:
         found = sale_price(f"{cost} EUR", margin=f"{margin} %")
         exact = Fraction(cost) / (1 - Fraction(margin, 100))

@@ -24,26 +24,20 @@ from formula.souring import (
     temperature_for_rate_c,
 )
 from formula.upkeep import levain_upkeep
-from tests.laws.strategies import masses_g
-
-curves = st.sampled_from(tuple(CURVES.values()))
-meanings = st.sampled_from(tuple(CURVES))
-warm_c = st.floats(2.0, 33.0).map(lambda value: grid(TEMPERATURE, value))
-shares = st.floats(0.005, 0.4)
-phis = st.floats(0.05, 5.0)
+from tests.laws.strategies import curves, levain_c, masses_g, meanings, phis, seed_shares
 
 
 class TestTimeAndSeedAreInverses:
     """The seed for a time is ripe after that time, and the time of a seed asks for that seed."""
 
-    @given(shares, warm_c, curves, phis)
+    @given(seed_shares, levain_c, curves, phis)
     def test_kernels(self, share: float, temperature_c: float, curve: GrowthCurve, phi: float) -> None:
         rate = growth_rate_per_h(temperature_c, curve)
         time_h = ripening_time_h(share, rate, phi)
         assert seed_share_after(time_h, rate, phi) == pytest.approx(share, rel=1e-12)
         assert phi_from_log(share, rate, time_h) == pytest.approx(phi, rel=1e-12)
 
-    @given(masses_g, st.floats(0.006, 0.39), warm_c, meanings)
+    @given(masses_g, st.floats(0.006, 0.39), levain_c, meanings)
     def test_shells(self, total_g: float, share: float, temperature_c: float, ripe: str) -> None:
         total, temperature = write(MASS, total_g), write(TEMPERATURE, temperature_c)
         seed_g = grid(MASS, share * total_g)
@@ -57,7 +51,7 @@ class TestTimeAndSeedAreInverses:
 class TestMoreSeedOrWarmerIsNeverSlower:
     """More seed is never slower, nor is a warmer levain below the optimum."""
 
-    @given(shares, shares, warm_c, warm_c, curves)
+    @given(seed_shares, seed_shares, levain_c, levain_c, curves)
     def test_law(self, one: float, other: float, here_c: float, there_c: float, curve: GrowthCurve) -> None:
         top = optimum_c(curve)
         cool, warm = sorted((min(here_c, top), min(there_c, top)))
@@ -71,7 +65,7 @@ class TestMoreSeedOrWarmerIsNeverSlower:
 class TestTheUnitsDoNotMatter:
     """Grams and pounds, Celsius and Fahrenheit, starter on flour and seed in the whole give the same time."""
 
-    @given(masses_g, st.floats(0.01, 0.39), warm_c, meanings)
+    @given(masses_g, st.floats(0.01, 0.39), levain_c, meanings)
     def test_units(self, total_g: float, share: float, temperature_c: float, ripe: str) -> None:
         seed_g = grid(MASS, share * total_g)
         metric = levain_time(
@@ -88,7 +82,7 @@ class TestTheUnitsDoNotMatter:
         )
         assert other == metric
 
-    @given(shares, st.floats(0.4, 2.0), st.floats(0.0, 0.03))
+    @given(seed_shares, st.floats(0.4, 2.0), st.floats(0.0, 0.03))
     def test_conventions(self, share: float, hydration: float, salt: float) -> None:
         starter = starter_from_share(share, hydration, salt)
         assert share_from_starter(starter, hydration, salt) == pytest.approx(share, rel=1e-12)

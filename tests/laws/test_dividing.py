@@ -15,13 +15,7 @@ from formula.press import Press, heads_for, heads_from
 from formula.products import Product, divide_among
 from formula.quantity import MASS, write
 from tests.arithmetic import check_working
-
-doughs_g = st.integers(1, 10_000_000).map(lambda tenths: tenths / 10)
-pieces_g = st.integers(10, 50_000).map(lambda tenths: tenths / 10)
-steps_g = st.sampled_from((None, 0.1, 0.5, 1.0, 5.0, 20.0))
-roundings = st.sampled_from(("up", "down", "nearest"))
-choices = st.sampled_from(("report", "spread", "old dough", "odd piece"))
-spreads_g = st.integers(1, 500).map(lambda tenths: tenths / 10)
+from tests.laws.strategies import divided_g, divider_steps_g, pieces_g, products, remainders, roundings, spreads_g
 
 
 def grams(value: float | None) -> str | None:
@@ -35,7 +29,7 @@ def whole(portions: Any, remainder_g: float) -> Fraction:  # noqa: ANN401 - anyt
 class TestPiecesAndRemainderAreTheDough:
     """Whatever becomes of the remainder and whatever the scale shows, all pieces and what stays make the dough."""
 
-    @given(doughs_g, pieces_g, steps_g, roundings, choices)
+    @given(divided_g, pieces_g, divider_steps_g, roundings, remainders)
     def test_law(self, dough_g: float, piece_g: float, step_g: float | None, rounding: Any, choice: Any) -> None:  # noqa: ANN401
         shown_g = piece_g if step_g is None else on_step(piece_g, step_g, rounding)
         assume(0 < shown_g <= dough_g)
@@ -69,15 +63,10 @@ class TestRoundingGoesTheWayItIsNamed:
         assert nearest in (up, down)
 
 
-products = st.lists(st.tuples(st.integers(1, 60), pieces_g), min_size=1, max_size=5).map(
-    lambda lines: [Product(f"p{number}", pieces=n, piece=f"{g} g") for number, (n, g) in enumerate(lines)]
-)
-
-
 class TestProductsAndRemainderAreTheDough:
     """Among several products nothing is lost, nobody gets more than wanted unless it fills up, and no whole piece is over."""
 
-    @given(doughs_g, products, st.sampled_from(("in order", "share")), steps_g, st.booleans())
+    @given(divided_g, products, st.sampled_from(("in order", "share")), divider_steps_g, st.booleans())
     def test_law(self, dough_g: float, asked: list[Product], short: Any, step_g: float | None, fills: bool) -> None:  # noqa: ANN401, FBT001
         fill = asked[0].name if fills else ""
         made = divide_among(write(MASS, dough_g), asked, short=short, step=grams(step_g), fill=fill)
@@ -122,7 +111,7 @@ class TestTooLittleIsRefused:
 class TestHeadsAreTheDough:
     """Heads, the last head's pieces and the remainder make the dough, from a dough and for pieces alike."""
 
-    @given(doughs_g, st.integers(2, 60), pieces_g, steps_g)
+    @given(divided_g, st.integers(2, 60), pieces_g, divider_steps_g)
     def test_from_a_dough(self, dough_g: float, parts: int, piece_g: float, step_g: float | None) -> None:
         head_g = parts * piece_g if step_g is None else on_step(parts * piece_g, step_g)
         assume(head_g / parts <= dough_g * (1 - 1e-9))
@@ -134,7 +123,7 @@ class TestHeadsAreTheDough:
         assert made.piece_g >= piece_g * (1 - 1e-9)
         check_working(made.working(), float(made.pieces))
 
-    @given(st.integers(1, 5_000), st.integers(2, 60), pieces_g, steps_g)
+    @given(st.integers(1, 5_000), st.integers(2, 60), pieces_g, divider_steps_g)
     def test_for_pieces(self, pieces: int, parts: int, piece_g: float, step_g: float | None) -> None:
         made = heads_for(pieces, Press(parts), piece=write(MASS, piece_g), step=grams(step_g))
         assert made.pieces == pieces

@@ -9,28 +9,17 @@ from hypothesis import strategies as st
 from formula.dose import dose_for, inverse_dose_percent, yeast_for_schedule
 from formula.ferment import fermentation_percent_h
 from formula.schedule import FermentStep, Schedule
-from formula.steps import Cool, Hold, Ramp
+from formula.steps import Hold
 from formula.timing import time_for_yeast, yeast_for_time
 from formula.units import TEMPERATURE, TIME, write
 from formula.yeast import YEAST_FORMS
-
-doses = st.floats(0.05, 8.0, allow_subnormal=False).map(lambda value: float(f"{value:.9g}"))
-hours = st.floats(0.25, 36.0, allow_subnormal=False).map(lambda value: float(f"{value:.9g}"))
-celsius = st.floats(4.0, 37.0, allow_subnormal=False).map(lambda value: round(value, 6))
-growths = st.sampled_from([0.0, 0.3, 1.0])
-forms = st.sampled_from([form.name for form in YEAST_FORMS])
-steps: st.SearchStrategy[FermentStep] = st.one_of(
-    st.builds(Hold.of, st.floats(0.25, 12.0), celsius),
-    st.builds(Ramp.of, st.floats(0.25, 12.0), celsius, celsius),
-    st.builds(Cool.of, st.floats(0.25, 12.0), celsius, celsius, st.floats(0.25, 6.0)),
-)
-schedules = st.lists(steps, min_size=1, max_size=3).map(lambda legs: Schedule(*legs))
+from tests.laws.strategies import dose_hours, doses, ferment_c, ferment_steps, growths, schedules, yeast_form_names
 
 
 class TestDoseToTimeToDose:
     """The dose for a time asks for that time again."""
 
-    @given(doses, hours, hours, celsius, celsius, growths)
+    @given(doses, dose_hours, dose_hours, ferment_c, ferment_c, growths)
     def test_law(self, dose: float, old: float, new: float, before: float, after: float, growth: float) -> None:
         temperatures: dict[str, Any] = {
             "temperature": write(TEMPERATURE, before),
@@ -49,7 +38,7 @@ class TestDoseToTimeToDose:
 class TestTheInverseRule:
     """At one temperature twice the time takes half the yeast, to the last digits."""
 
-    @given(doses, hours, hours)
+    @given(doses, dose_hours, dose_hours)
     def test_law(self, dose: float, old: float, new: float) -> None:
         made = yeast_for_time(f"{dose} %", time=write(TIME, old), new_time=write(TIME, new))
         assert made.dose_percent == pytest.approx(inverse_dose_percent(dose, old, new), rel=1e-11)
@@ -69,7 +58,7 @@ class TestThereAndBack:
 class TestLongerOrWarmerNeverNeedsMoreYeast:
     """Below the best temperature a longer or warmer new schedule takes no more yeast."""
 
-    @given(doses, hours, hours, celsius, st.floats(1.0, 3.0), st.floats(0.0, 1.0), growths)
+    @given(doses, dose_hours, dose_hours, ferment_c, st.floats(1.0, 3.0), st.floats(0.0, 1.0), growths)
     def test_law(
         self, dose: float, old: float, new: float, at_c: float, longer: float, warmer: float, growth: float
     ) -> None:
@@ -95,7 +84,7 @@ class TestMoreYeastFermentsMore:
 class TestSplittingAStepChangesNothing:
     """A step cut in two gives the same fermentation, also where the yeast grows."""
 
-    @given(doses, steps, st.floats(0.05, 0.95), growths)
+    @given(doses, ferment_steps, st.floats(0.05, 0.95), growths)
     def test_law(self, dose: float, leg: FermentStep, part: float, growth: float) -> None:
         cut = leg.time_h * part
         whole = fermentation_percent_h(dose, Schedule(leg), growth)
@@ -119,7 +108,7 @@ class TestTheBandHoldsBothEnds:
 class TestAFormChangesNothingButTheWeight:
     """Whatever form the yeast is given in and asked for in, its fresh equivalent is the same."""
 
-    @given(doses, schedules, schedules, forms, forms)
+    @given(doses, schedules, schedules, yeast_form_names, yeast_form_names)
     def test_law(self, dose: float, old: Schedule, new: Schedule, one: str, other: str) -> None:
         factor = next(form.factor.value for form in YEAST_FORMS if form.name == one)
         fresh = yeast_for_schedule(f"{dose} %", old, new)

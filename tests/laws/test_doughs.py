@@ -2,7 +2,6 @@
 
 import math
 
-from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,20 +13,7 @@ from formula.mixes import shared_out
 from formula.orders import Order
 from tests.arithmetic import check_working
 from tests.days import check_doughs
-from tests.laws.breads import Written, written
-from tests.laws.test_day import Facts, bakeries, facts, orders
-
-
-@st.composite
-def shared_days(draw: st.DrawFn) -> tuple[tuple[Order, ...], Bakery]:
-    """Two or three breads of one dough, and one of another."""
-    drawn: Written = draw(written(most_stages=1))
-    told: list[Facts] = draw(st.lists(facts, min_size=2, max_size=3))
-    same = [evolve(each, dough_temperature=told[0].dough_temperature) for each in told]
-    breads = [each.bread(drawn, f"bread {number}") for number, each in enumerate(same)]
-    breads.append(draw(facts).bread(draw(written(most_stages=1)), "another"))
-    taken = draw(st.lists(st.sampled_from(breads).flatmap(orders), min_size=1, max_size=5))
-    return tuple(taken), draw(bakeries())
+from tests.laws.strategies import shared_days
 
 
 class TestASharedDay:

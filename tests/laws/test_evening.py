@@ -4,90 +4,14 @@ import json
 from itertools import chain
 
 import pytest
-from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.bakery import Bakery
-from formula.clockwork import Timetable
-from formula.errors import FormulaError
-from formula.evening import StageBuilds, stage_builds
 from formula.feeding import begin_near, fewest_builds
-from formula.formula import Formula
 from formula.nightorders import changed_orders
 from formula.orders import Order
-from formula.process import Wait
-from formula.stage import Stage
-from formula.workshop import Shift
-from tests.evenings import bakery, check_builds, least_points, process, table
-
-windows = st.tuples(st.integers(-60, 60), st.integers(0, 40)).map(lambda pair: (pair[0], pair[0] + pair[1]))
-BREADS = ("round", "stick", "tin")
-DUES = ("", "03:30", "05:30", "07:00", "12:00", "20:00")
-
-
-@st.composite
-def waits(draw: st.DrawFn) -> Wait:
-    earliest, best, latest = sorted(draw(st.tuples(*[st.integers(30, 900)] * 3)))
-    return Wait(f"{best} min", earliest=f"{earliest} min", latest=f"{latest + 20} min")
-
-
-@st.composite
-def breads(draw: st.DrawFn, name: str) -> Formula:
-    """A bread on a poolish, alone or with a soured soaker; the poolish of two breads may be the same, or not."""
-    lines = {"bread flour": 100.0, "water": draw(st.sampled_from((80.0, 100.0))), "fresh yeast": 0.2}
-    stages = [Stage("poolish", lines, flour=f"{draw(st.integers(5, 40))} %")]
-    overall = {"bread flour": 100.0, "water": 75.0, "salt": 2.0, "fresh yeast": 1.0}
-    if draw(st.booleans()):
-        overall |= {"cracked rye": 12.0}
-        sour = {"bread flour": 100.0, "water": 100.0, "culture": float(draw(st.sampled_from((10, 20))))}
-        stages += [
-            Stage("sour", sour, culture="returned"),
-            Stage(
-                "soaker", {"cracked rye": 100, "water": 90, "sour": 30}, takes=("cracked rye", "100 %"), base=["cracked rye"],
-            ),
-        ]  # fmt: skip
-    return Formula.from_percents(name, overall, stages=stages, dough_temperature="25 °C")
-
-
-@frozen
-class Evening:
-    """A random day, with its bakery and its loss."""
-
-    table: Timetable
-    loss: str
-
-    @property
-    def builds(self) -> StageBuilds:
-        """Its builds."""
-        return stage_builds(self.table, stage_loss=self.loss)
-
-
-@st.composite
-def evenings(draw: st.DrawFn) -> Evening:
-    made = {name: draw(breads(name)) for name in BREADS}
-    named = draw(st.lists(st.sampled_from(BREADS), min_size=1, max_size=4))
-    orders = [
-        Order(made[name], pieces=draw(st.integers(1, 250)), baked="600 g", due=draw(st.sampled_from(DUES)))
-        for name in named
-    ]
-    processes = {
-        name: process(
-            stages={stage.name: draw(waits()) for stage in made[name].stages},
-            autolyse=draw(st.sampled_from(("0 min", "20 min"))),
-        )
-        for name in BREADS
-    }
-    shop: Bakery = bakery(steps=draw(st.sampled_from(("1 g", "5 g"))))
-    shifts = draw(
-        st.sampled_from(((), (Shift("04:00 the day before", "22:00", people=9, breaks=[("12:00", "12:30")]),)))
-    )
-    try:
-        found = table(orders, processes, shop, opens="20:00 the day before", shifts=shifts)
-    except FormulaError:
-        assume(False)  # noqa: FBT003 - hypothesis takes no keyword here
-        raise
-    return Evening(found, draw(st.sampled_from(("0 %", "1.5 %", "10 %"))))
+from tests.evenings import check_builds, least_points
+from tests.laws.strategies import Evening, evenings, windows
 
 
 class TestBuildsHold:

@@ -13,10 +13,9 @@ from formula.formula import Formula
 from formula.moisture import absorption_as_is, absorption_at_basis
 from formula.table import SMALL
 from tests.arithmetic import check_working
-from tests.laws.breads import Written, written
+from tests.laws.strategies import Written, moistures, written
 
 FORMS = ("fresh yeast", "active dry yeast", "instant yeast")
-moistures = st.integers(90, 160).map(lambda tenths: tenths / 10)
 
 
 def near(value: float) -> object:

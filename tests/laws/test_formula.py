@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from formula.formula import Formula
 from formula.lines import Lines
 from formula.units import MASS, write
-from tests.laws.breads import FLOURS, Written, in_grams, lines, stage_name, written
-from tests.laws.strategies import masses_g
+from tests.laws.strategies import FLOURS, Written, in_grams, lines, masses_g, stage_name, written
 
 
 def near(value: float) -> object:

@@ -14,49 +14,25 @@ from formula.capacity import FLOUR_CP, STEEL_CP, WATER_CP, composition_cp_kj_kg_
 from formula.formula import Formula
 from formula.heat import heat_balance
 from formula.quantity import DIFFERENCE, ENERGY_PER_MASS, MASS, TEMPERATURE, write
-from formula.stage import Stage
 from formula.water import dough_temperature_c, water_temperature_c
-from tests.laws.breads import written
-from tests.laws.strategies import differences_k, masses_g, temperatures_c, works_kj_kg
-
-capacities_kj_k = st.floats(0.01, 1e4, allow_subnormal=False)
-bodies = st.lists(st.tuples(capacities_kj_k, temperatures_c), min_size=1, max_size=6)
-heats_kj = st.floats(0.0, 1e5, allow_subnormal=False)
-shares = st.floats(0.0, 1.0, allow_subnormal=False)
+from tests.laws.strategies import (
+    any_shares,
+    bodies,
+    capacities_kj_k,
+    differences_k,
+    heat_mixes,
+    heats_kj,
+    loaves,
+    temperatures_c,
+    works_kj_kg,
+    written,
+)
 
 
 def tolerance_c(pairs: Sequence[tuple[float, float]], heat_kj: float, water_kj_k: float) -> float:
     """Floats carry 16 digits: the sum of all the heats loses the last of them, and so does what is shared out of it."""
     largest = sum(capacity * (abs(temperature) + 100) for capacity, temperature in pairs) + heat_kj + 100 * water_kj_k
     return 1e-13 * largest / water_kj_k + 1e-11
-
-
-@st.composite
-def loaves(draw: st.DrawFn) -> Batch:
-    """Draw a batch with one biga or none, of any size."""
-    lines: dict[str, float] = {
-        "bread flour": 100,
-        "water": draw(st.integers(50, 90)),
-        "salt": draw(st.integers(0, 3)),
-        "butter": draw(st.integers(0, 20)),
-    }
-    size = draw(st.integers(0, 60))
-    stages = [Stage("biga", {"bread flour": 100, "water": 50}, flour=f"{size} %")] if size else []
-    return Formula.from_percents("Drawn", lines, stages=stages).scale(dough=write(MASS, draw(masses_g)))
-
-
-@st.composite
-def mixes(draw: st.DrawFn) -> tuple[Batch, dict[str, Any]]:
-    """Draw a batch with the day's temperatures, and a bowl of up to ten times its weight or none."""
-    batch = draw(loaves())
-    names = [name for name in ("flour", "salt", "fat") if draw(st.booleans())]
-    asked: dict[str, Any] = {
-        "room": write(TEMPERATURE, draw(temperatures_c)),
-        "temperatures": {name: write(TEMPERATURE, draw(temperatures_c)) for name in names},
-    }
-    if draw(st.booleans()):
-        asked["bowl"] = write(MASS, draw(st.floats(0.01, 10.0)) * batch.dough_g)
-    return batch, asked
 
 
 def celsius(value: float) -> str:
@@ -103,7 +79,7 @@ class TestTheRuleFallsOutOfTheBalance:
 class TestEnergyIsConserved:
     """What all bodies, the work and the wetting give to the dough is nothing, to 1e-9 of the largest of them."""
 
-    @given(mixes(), temperatures_c, works_kj_kg, st.sampled_from(["target", "water", "both"]))
+    @given(heat_mixes(), temperatures_c, works_kj_kg, st.sampled_from(["target", "water", "both"]))
     def test_law(self, mix: tuple[Batch, dict[str, Any]], given_c: float, work_kj_kg: float, way: str) -> None:
         batch, asked = mix
         told: dict[str, Any] = {"target": celsius(given_c), "water": celsius(given_c + 1)}
@@ -112,7 +88,7 @@ class TestEnergyIsConserved:
         energies = heat_balance(batch, **asked, **told).energies_kj
         assert abs(math.fsum(energies.values())) <= 1e-9 * max(map(abs, energies.values()))
 
-    @given(mixes(), temperatures_c, works_kj_kg, st.integers(0, 300), st.integers(-300, 0))
+    @given(heat_mixes(), temperatures_c, works_kj_kg, st.integers(0, 300), st.integers(-300, 0))
     def test_with_ice(
         self, mix: tuple[Batch, dict[str, Any]], target_c: float, work_kj_kg: float, tap: int, ice: int
     ) -> None:
@@ -157,7 +133,7 @@ class TestWaterDoughAndWorkAreInverses:
         found = mixing_work_kj(dough_c, every, warm, 0.0)
         assert found == pytest.approx(heat_kj, abs=tolerance_c(pairs, heat_kj, water_kj_k) * sum(every))
 
-    @given(mixes(), temperatures_c, works_kj_kg)
+    @given(heat_mixes(), temperatures_c, works_kj_kg)
     def test_shell(self, mix: tuple[Batch, dict[str, Any]], water_c: float, work_kj_kg: float) -> None:
         batch, asked = mix
         made = heat_balance(batch, **asked, water=celsius(water_c), work=work(work_kj_kg))
@@ -262,7 +238,7 @@ class TestTheWaterMovesMoreThanTheDough:
 class TestTheSpecificHeatOfAMixtureIsTheMean:
     """The specific heat of a food lies between those of its components, and splits by their shares."""
 
-    @given(st.lists(shares, min_size=6, max_size=6), st.floats(0.0, 100.0))
+    @given(st.lists(any_shares, min_size=6, max_size=6), st.floats(0.0, 100.0))
     def test_law(self, drawn: list[float], temperature_c: float) -> None:
         total = sum(drawn)
         parts = [share / total for share in drawn] if total else [1.0, 0.0, 0.0, 0.0, 0.0, 0.0]

@@ -9,29 +9,16 @@ from hypothesis import strategies as st
 
 from formula.ice import ICE_HEAT_RATIO, LATENT_K, ice_for, ice_on_top_g, ice_replacing_g
 from formula.quantity import MASS, TEMPERATURE, write
-from tests.laws.strategies import masses_g
+from tests.laws.strategies import ice_cases, ice_choices, masses_g, tenths_c
 
 REPLACING: Any = ice_replacing_g
 ON_TOP: Any = ice_on_top_g
-
-tenths = st.integers(0, 300).map(lambda number: number / 10)
-choices = st.fixed_dictionaries(
-    {"keep": st.sampled_from(["total", "water"]), "latent": st.sampled_from(["trade", "physical"])}
-)
-
-
-@st.composite
-def cases(draw: st.DrawFn) -> tuple[float, float, float]:
-    """Draw tap, wanted and ice, °C, with a wanted temperature that ice can reach."""
-    tap_c, ice_c = draw(tenths), -draw(tenths)
-    wanted_c = tap_c - draw(st.floats(0.0, 1.0)) * (tap_c + 79.0)
-    return tap_c, round(wanted_c, 6), ice_c
 
 
 class TestTheHeatBalances:
     """What the tap water gives off is what the ice takes up in warming, melting and warming on."""
 
-    @given(masses_g, cases(), choices)
+    @given(masses_g, ice_cases(), ice_choices)
     def test_law(self, water_g: float, case: tuple[float, float, float], choice: dict[str, Any]) -> None:
         tap, wanted, ice = (write(TEMPERATURE, value) for value in case)
         made = ice_for(write(MASS, water_g), tap=tap, wanted=wanted, ice=ice, **choice)
@@ -44,14 +31,14 @@ class TestTheHeatBalances:
 class TestIceStaysWithinTheWater:
     """Replacing water, the ice is neither less than nothing nor more than the water, down to all of it."""
 
-    @given(masses_g, tenths, st.floats(0.0, 1.0), tenths)
+    @given(masses_g, tenths_c, st.floats(0.0, 1.0), tenths_c)
     def test_law(self, water_g: float, tap_c: float, part: float, below: float) -> None:
         coldest_c = -(80.0 - ICE_HEAT_RATIO.value * -below)
         for wanted_c in (tap_c - part * (tap_c - coldest_c), coldest_c, tap_c):
             if coldest_c <= wanted_c <= tap_c:
                 assert 0.0 <= ice_replacing_g(water_g, tap_c, wanted_c, -below) <= water_g
 
-    @given(masses_g, cases(), st.sampled_from(["trade", "physical"]))
+    @given(masses_g, ice_cases(), st.sampled_from(["trade", "physical"]))
     def test_shell(self, water_g: float, case: tuple[float, float, float], latent: Any) -> None:  # noqa: ANN401
         tap, wanted, ice = (write(TEMPERATURE, value) for value in case)
         made = ice_for(write(MASS, water_g), tap=tap, wanted=wanted, ice=ice, latent=latent)
@@ -72,7 +59,7 @@ class TestCelsiusAndFahrenheitAgree:
         on_top = ON_TOP(water, tap, wanted, zero, Fraction(80), ratio)
         assert on_top == water * (tap_f - wanted_f) / (wanted_f + 112)
 
-    @given(masses_g, cases(), choices)
+    @given(masses_g, ice_cases(), ice_choices)
     def test_shell(self, water_g: float, case: tuple[float, float, float], choice: dict[str, Any]) -> None:
         names = ("tap", "wanted", "ice")
         in_c: dict[str, Any] = {name: f"{value:.9f} °C" for name, value in zip(names, case, strict=True)}
@@ -85,7 +72,7 @@ class TestCelsiusAndFahrenheitAgree:
 class TestColderWaterTakesMoreIce:
     """A colder wish or a warmer tap never takes less ice; ice on top is never less than ice that replaces."""
 
-    @given(cases(), st.floats(0.0, 1.0), st.floats(0.0, 20.0))
+    @given(ice_cases(), st.floats(0.0, 1.0), st.floats(0.0, 20.0))
     def test_law(self, case: tuple[float, float, float], part: float, more: float) -> None:
         tap_c, wanted_c, ice_c = case
         milder_c = wanted_c + part * (tap_c - wanted_c)
@@ -102,7 +89,7 @@ class TestColderWaterTakesMoreIce:
 class TestTwiceTheWaterIsTwiceTheIce:
     """The ice is in proportion to the water."""
 
-    @given(masses_g, cases(), st.integers(2, 50))
+    @given(masses_g, ice_cases(), st.integers(2, 50))
     def test_law(self, water_g: float, case: tuple[float, float, float], times: int) -> None:
         for kernel in (ice_replacing_g, ice_on_top_g):
             assert kernel(times * water_g, *case) == pytest.approx(times * kernel(water_g, *case), rel=1e-12)

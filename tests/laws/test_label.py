@@ -4,36 +4,18 @@ from typing import Literal
 
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from formula import Formula, Losses, allergen_table, declaration, finished_loaf
 from formula.allergens import allergen_pattern, listed_allergens
-from formula.quantity import SHARE, write
-from tests.laws.breads import FLOURS, OTHERS, amounts
-from tests.laws.strategies import losses as loss_shares
+from tests.laws.strategies import label_breads, regions
 
-regions = st.sampled_from(["eu", "us"])
 Region = Literal["eu", "us"]
-
-
-@st.composite
-def breads(draw: st.DrawFn) -> Formula:
-    """Draw a bread with enough water for any loss that is drawn with it."""
-    flours = draw(st.lists(st.sampled_from(FLOURS), min_size=1, max_size=3, unique=True))
-    others = draw(st.lists(st.sampled_from((*OTHERS, "margarine", "mixed seeds")), max_size=10, unique=True))
-    lines = {name: draw(amounts) for name in [*flours, *others]}
-    # A third of all else: with the water of the flours more than bake takes below.
-    lines["water"] = sum(lines.values()) / 3 + draw(amounts)
-    bake = write(SHARE, round(draw(loss_shares) / 2, 6))
-    handling = write(SHARE, round(draw(loss_shares), 6))
-    weights = {name: f"{grams!r} g" for name, grams in lines.items()}
-    return Formula.from_weights("Drawn", weights, losses=Losses(bake=bake, handling=handling))
 
 
 class TestTheListFalls:
     """The entries of a list stand in falling weight, and none of them twice."""
 
-    @given(breads(), regions)
+    @given(label_breads(), regions)
     def test_law(self, bread: Formula, region: Region) -> None:
         made = declaration(bread, region=region)
         masses = [entry.mass_g for entry in made.entries]
@@ -44,7 +26,7 @@ class TestTheListFalls:
 class TestPartsMakeTheWhole:
     """All entries together weigh the finished bread (EU) or what went in (USA), and every ingredient stands in one."""
 
-    @given(breads(), regions)
+    @given(label_breads(), regions)
     def test_law(self, bread: Formula, region: Region) -> None:
         made = declaration(bread, region=region)
         others_g = sum(entry.mass_g for entry in made.entries if not entry.by_difference)
@@ -57,7 +39,7 @@ class TestPartsMakeTheWhole:
 class TestEveryAllergenIsNamed:
     """Every allergen of every ingredient that the law names stands in the list, and what is not known is a blank."""
 
-    @given(breads(), regions)
+    @given(label_breads(), regions)
     def test_law(self, bread: Formula, region: Region) -> None:
         text = declaration(bread, region=region).text()
         for line in bread.percents:
@@ -71,7 +53,7 @@ class TestEveryAllergenIsNamed:
 class TestTableAndListAgree:
     """The allergen table of a bread and its list name the same allergens."""
 
-    @given(breads(), regions)
+    @given(label_breads(), regions)
     def test_law(self, bread: Formula, region: Region) -> None:
         table = allergen_table(bread, region=region)
         made = declaration(bread, region=region)
@@ -82,7 +64,7 @@ class TestTableAndListAgree:
 class TestTheOrderOfLinesDoesNotMatter:
     """The same bread written in another order has the same list."""
 
-    @given(breads(), regions)
+    @given(label_breads(), regions)
     def test_law(self, bread: Formula, region: Region) -> None:
         turned = Formula.from_percents("Drawn", dict(reversed(list(bread.percents.items()))), losses=bread.losses)
         assert finished_loaf(turned).ingoing == finished_loaf(bread).ingoing
@@ -92,7 +74,7 @@ class TestTheOrderOfLinesDoesNotMatter:
 class TestOnlyWaterLeaves:
     """Solids in are solids out, whatever is lost; and dough left in bowls changes nothing in a loaf."""
 
-    @given(breads())
+    @given(label_breads())
     def test_law(self, bread: Formula) -> None:
         baked, raw = finished_loaf(bread), finished_loaf(bread, losses=Losses(handling="10 %"))
         assert baked.dough_g == raw.finished_g

@@ -11,8 +11,7 @@ from formula.formula import Formula
 from formula.layout import to_json, to_toml
 from formula.notation import ROUNDED
 from formula.units import MASS, write
-from tests.laws.breads import Written, written
-from tests.laws.strategies import masses_g
+from tests.laws.strategies import Written, masses_g, written
 
 
 def alike(one: Formula, other: Formula) -> bool:

@@ -18,7 +18,7 @@ from formula.errors import FormulaError
 from formula.formula import Formula
 from formula.sheet import formula_sheet
 from formula.stage import Stage
-from tests.laws.breads import Written, written
+from tests.laws.strategies import Written, written
 from tests.rarely import rarely
 
 FLOUR_G = 12_345.0

@@ -8,20 +8,14 @@ from hypothesis import strategies as st
 
 from formula.losses import PLACES, Losses
 from formula.quantity import MASS, SHARE, write
+from tests.laws.strategies import loss_bases, loss_chains, loss_ways, masses_g, third_losses, whole_grams
 from tests.laws.strategies import losses as loss_shares
-from tests.laws.strategies import masses_g, whole_grams
-
-# A seventh of 1 at the most, so that even added together something is left.
-small = loss_shares.map(lambda share: write(SHARE, round(share / 3, 6)))
-chains = st.dictionaries(st.sampled_from(PLACES), small)
-bases = st.sampled_from(["dough", "bread"])
-ways = st.sampled_from(["compound", "add"])
 
 
 class TestCompoundedLossNeverExceedsAddedLoss:
     """Taking each share on what is left takes no more than taking all of them on the dough mixed."""
 
-    @given(chains, bases)
+    @given(loss_chains, loss_bases)
     def test_law(self, chain: dict[str, Any], on: Any) -> None:  # noqa: ANN401
         compounded, added = Losses(**chain, on=on), Losses(**chain, on=on, combine="add")
         assert compounded.left >= added.left - 1e-15
@@ -32,7 +26,7 @@ class TestCompoundedLossNeverExceedsAddedLoss:
 class TestBakedToDoughToBakedReturns:
     """The dough for a bread gives that bread, from the mixer and from the divider."""
 
-    @given(masses_g, chains, bases, ways)
+    @given(masses_g, loss_chains, loss_bases, loss_ways)
     def test_law(self, bread_g: float, chain: dict[str, Any], on: Any, combine: Any) -> None:  # noqa: ANN401
         losses = Losses(**chain, on=on, combine=combine)
         made = losses.dough_for(write(MASS, bread_g))
@@ -45,7 +39,7 @@ class TestBakedToDoughToBakedReturns:
 class TestTheDividerStandsInTheMiddle:
     """What is left before the divider times what is left after it is what is left; so does the weight on its scale."""
 
-    @given(masses_g, chains, bases, ways)
+    @given(masses_g, loss_chains, loss_bases, loss_ways)
     def test_law(self, bread_g: float, chain: dict[str, Any], on: Any, combine: Any) -> None:  # noqa: ANN401
         losses = Losses(**chain, on=on, combine=combine)
         assert losses.before_divider_left * losses.after_divider_left == pytest.approx(losses.left, rel=1e-12)
@@ -58,7 +52,7 @@ class TestTheDividerStandsInTheMiddle:
 class TestMoreLossNeedsMoreDough:
     """Raising one share never lowers the dough to mix."""
 
-    @given(chains, st.sampled_from(PLACES), small, bases, ways)
+    @given(loss_chains, st.sampled_from(PLACES), third_losses, loss_bases, loss_ways)
     def test_law(self, chain: dict[str, Any], place: str, share: str, on: Any, combine: Any) -> None:  # noqa: ANN401
         without = {name: value for name, value in chain.items() if name != place}
         less = Losses(**without, on=on, combine=combine).dough_for("1 kg").mass_g
@@ -78,7 +72,7 @@ class TestABasisIsOnlyAWayOfSaying:
 class TestEveryUnitOfMassGivesTheSameAnswer:
     """Grams, kilograms, pounds and ounces are the same bread."""
 
-    @given(whole_grams, chains)
+    @given(whole_grams, loss_chains)
     def test_law(self, grams: float, chain: dict[str, Any]) -> None:
         losses = Losses(**chain)
         answers = {losses.dough_for(write(MASS, grams, unit)) for unit in ("g", "kg", "lb", "oz")}

@@ -7,19 +7,13 @@ from hypothesis import strategies as st
 from formula.lossestimate import estimate_loss, line_bread_g, line_dough_g
 from formula.lossfit import LossWeighing, measured_loss
 from formula.quantity import MASS, SHARE, write
-from formula.shape import SHAPES
-
-pieces_g = st.integers(20, 5000)
-shares = st.floats(0.001, 0.2).map(lambda share: round(share, 4))
-names = st.sampled_from(sorted(SHAPES))
-methods = st.sampled_from(["fitted", "geometric"])
-losses = st.lists(st.floats(0.0, 0.4).map(lambda share: round(share, 6)), min_size=2, max_size=12)
+from tests.laws.strategies import fit_methods, fitted_losses, fitted_shares, shape_names, whole_pieces_g
 
 
 class TestTheKnownLoafKeepsItsLoss:
     """At the known size and shape the estimate is the known loss, and so are both ends of its band."""
 
-    @given(pieces_g, shares, names, methods)
+    @given(whole_pieces_g, fitted_shares, shape_names, fit_methods)
     def test_law(self, piece_g: int, share: float, name: str, method: str) -> None:
         found = estimate_loss(
             write(SHARE, share),
@@ -34,7 +28,7 @@ class TestTheKnownLoafKeepsItsLoss:
 class TestASmallerPieceNeverLosesLess:
     """Of one shape the smaller piece never loses a smaller share, nor more grams, and the band holds the estimate."""
 
-    @given(pieces_g, pieces_g, shares, names, methods)
+    @given(whole_pieces_g, whole_pieces_g, fitted_shares, shape_names, fit_methods)
     def test_law(self, one_g: int, other_g: int, share: float, name: str, method: str) -> None:
         small, large = sorted((one_g, other_g))
         found = estimate_loss(
@@ -53,7 +47,7 @@ class TestASmallerPieceNeverLosesLess:
 class TestThereAndBack:
     """From one loaf to another and back is the known loss again; so is the line from bread to dough and back."""
 
-    @given(st.integers(200, 2000), st.integers(200, 2000), shares, names, names)
+    @given(st.integers(200, 2000), st.integers(200, 2000), fitted_shares, shape_names, shape_names)
     def test_law(self, one_g: int, other_g: int, share: float, name: str, other: str) -> None:
         there = estimate_loss(
             write(SHARE, share / 4), known=f"{one_g} g", new=f"{other_g} g", shape=name, new_shape=other
@@ -71,7 +65,7 @@ class TestThereAndBack:
 class TestExactDataReturnTheirLoss:
     """Weighings that all lost the same share measure it, without any spread, outlier or trend."""
 
-    @given(st.lists(st.tuples(pieces_g, st.integers(1, 40)), min_size=2, max_size=12), st.floats(0.0, 0.6))
+    @given(st.lists(st.tuples(whole_pieces_g, st.integers(1, 40)), min_size=2, max_size=12), st.floats(0.0, 0.6))
     def test_law(self, weighed: list[tuple[int, int]], share: float) -> None:
         found = measured_loss(
             LossWeighing(write(MASS, grams * count), write(MASS, grams * count * (1 - share)), count=count)
@@ -85,7 +79,7 @@ class TestExactDataReturnTheirLoss:
 class TestScalingAllWeightsLeavesTheShare:
     """Weighing everything in another unit of mass, or tenfold, changes no share."""
 
-    @given(losses, st.sampled_from([0.1, 3.0, 10.0, 453.59237]))
+    @given(fitted_losses, st.sampled_from([0.1, 3.0, 10.0, 453.59237]))
     def test_law(self, shares_: list[float], factor: float) -> None:
         weights = [(900.0 + 7 * place, share) for place, share in enumerate(shares_)]
         one, other = (
@@ -102,7 +96,7 @@ class TestScalingAllWeightsLeavesTheShare:
 class TestTheIntervalHoldsTheMean:
     """The mean lies in its interval, and between the least and the most loss that was weighed."""
 
-    @given(losses)
+    @given(fitted_losses)
     def test_law(self, shares_: list[float]) -> None:
         found = measured_loss(LossWeighing("1 kg", write(MASS, 1000 * (1 - share))) for share in shares_)
         assert found.low_share <= found.loss_share <= found.high_share

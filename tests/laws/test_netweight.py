@@ -10,17 +10,11 @@ from hypothesis import strategies as st
 from formula.betterdivider import better_divider
 from formula.counting import on_step
 from formula.netweight import target_mass
-from formula.packrules import weight_rule, weight_rules
-from formula.quantity import MASS, SHARE, write
+from formula.packrules import weight_rule
+from formula.quantity import MASS, write
 from formula.scalingweight import net_weight
 from formula.steadiness import largest_sd
-
-rules = st.sampled_from([rule.name for rule in weight_rules()])
-# Up to the two kilograms that every rule's table has.
-nominals_g = st.integers(50, 20_000).map(lambda tenths: tenths / 10)
-spreads = st.floats(0.0005, 0.08).map(lambda share: float(f"{share:.6g}"))
-losses = st.integers(0, 400).map(lambda share: write(SHARE, share / 1000))
-loss_spreads = st.integers(0, 30).map(lambda share: write(SHARE, share / 1000))
+from tests.laws.strategies import loss_spread_texts, loss_texts, nominals_g, relative_spreads, weight_rule_names
 
 
 def mass(grams: float, unit: str = "g") -> Any:  # noqa: ANN401 - text, as a caller writes it
@@ -30,7 +24,7 @@ def mass(grams: float, unit: str = "g") -> Any:  # noqa: ANN401 - text, as a cal
 class TestALargerSpreadNeverNeedsASmallerMean:
     """The lowest mean grows with the spread, or stays."""
 
-    @given(nominals_g, spreads, spreads, rules)
+    @given(nominals_g, relative_spreads, relative_spreads, weight_rule_names)
     def test_law(self, nominal_g: float, first: float, second: float, rule: str) -> None:
         small, large = sorted((first * nominal_g, second * nominal_g))
         means = [target_mass(mass(nominal_g), sd=mass(sd_g), rule=rule).mean_g for sd_g in (small, large)]
@@ -40,7 +34,7 @@ class TestALargerSpreadNeverNeedsASmallerMean:
 class TestTheMeanIsNeverBelowTheNominalWeight:
     """Every rule wants the mean to reach the nominal weight, and every allowance raises it further."""
 
-    @given(nominals_g, spreads, rules, st.integers(0, 100), st.integers(1, 20))
+    @given(nominals_g, relative_spreads, weight_rule_names, st.integers(0, 100), st.integers(1, 20))
     def test_law(self, nominal_g: float, spread: float, rule: str, tenths: int, batches: int) -> None:
         sd, drift = mass(spread * nominal_g), mass(tenths / 10)
         plain = target_mass(mass(nominal_g), sd=sd, rule=rule)
@@ -51,7 +45,7 @@ class TestTheMeanIsNeverBelowTheNominalWeight:
 class TestSharesNeverExceedTheRules:
     """At the lowest mean no more is expected beyond the limits than the rule and the convention allow."""
 
-    @given(nominals_g, spreads, rules)
+    @given(nominals_g, relative_spreads, weight_rule_names)
     def test_law(self, nominal_g: float, spread: float, rule: str) -> None:
         found = target_mass(mass(nominal_g), sd=mass(spread * nominal_g), rule=rule)
         allowed = weight_rule(rule).beyond_share
@@ -63,7 +57,7 @@ class TestSharesNeverExceedTheRules:
 class TestEveryUnitOfMassGivesTheSameAnswer:
     """Grams, kilograms, ounces and pounds are the same loaf."""
 
-    @given(nominals_g, rules, losses, loss_spreads)
+    @given(nominals_g, weight_rule_names, loss_texts, loss_spread_texts)
     def test_law(self, nominal_g: float, rule: str, loss: Any, loss_sd: Any) -> None:  # noqa: ANN401
         answers = {
             net_weight(
@@ -77,7 +71,7 @@ class TestEveryUnitOfMassGivesTheSameAnswer:
 class TestTheWayBackReturns:
     """The largest spread at the lowest mean is the spread it was made for, the divider's as well."""
 
-    @given(nominals_g, spreads, rules, losses, loss_spreads)
+    @given(nominals_g, relative_spreads, weight_rule_names, loss_texts, loss_spread_texts)
     def test_law(self, nominal_g: float, spread: float, rule: str, loss: Any, loss_sd: Any) -> None:  # noqa: ANN401
         divided = mass(spread * nominal_g)
         forward = net_weight(mass(nominal_g), divider_sd=divided, loss=loss, loss_sd=loss_sd, rules=rule)
@@ -94,7 +88,7 @@ class TestTheWayBackReturns:
 class TestTheLargestSpreadGivesNothingAway:
     """With the largest spread at the nominal weight the lowest mean is the nominal weight; a little more needs more."""
 
-    @given(nominals_g, rules)
+    @given(nominals_g, weight_rule_names)
     def test_law(self, nominal_g: float, rule: str) -> None:
         found = largest_sd(mass(nominal_g), rule=rule)
         assert target_mass(mass(nominal_g), sd=mass(found.sd_g), rule=rule).mean_g == pytest.approx(
@@ -106,7 +100,7 @@ class TestTheLargestSpreadGivesNothingAway:
 class TestASteadierDividerNeverCostsMore:
     """A smaller spread saves something or nothing, never less; and no more than all that is given away."""
 
-    @given(nominals_g, spreads, spreads, rules, losses)
+    @given(nominals_g, relative_spreads, relative_spreads, weight_rule_names, loss_texts)
     def test_law(self, nominal_g: float, first: float, second: float, rule: str, loss: Any) -> None:  # noqa: ANN401
         small, large = sorted((first * nominal_g, second * nominal_g))
         assume(float(f"{small:.9g}") < float(f"{large:.9g}"))

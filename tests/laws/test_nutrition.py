@@ -12,16 +12,7 @@ from formula.nutrients import ingredient_figures, rest_g
 from formula.nutritiondraft import nutrition
 from formula.nutritiontable import Nutrition
 from formula.quantity import SHARE, write
-from tests.laws.breads import in_grams, lines
-
-KNOWN = {"spelt flour", "semolina"}
-"""Flours of the drawn breads with a gap: the laws are about loaves that are known."""
-
-whole = lines(most=6).map(lambda drawn: {name: grams for name, grams in drawn.items() if name not in KNOWN})
-# Water enough that a tenth of the dough can leave, whatever else was drawn.
-breads = whole.map(lambda drawn: {**drawn, "bread flour": 100.0, "water": 70.0 + round(sum(drawn.values()) / 5, 1)})
-losses = st.floats(0.0, 0.1).map(lambda share: round(share, 4))
-regions = st.sampled_from(["eu", "us"])
+from tests.laws.strategies import in_grams, nutrition_breads, regions, water_losses
 
 
 def made(drawn: dict[str, float], loss: float, region: str, k: float = 1.0) -> Nutrition:
@@ -34,7 +25,7 @@ def made(drawn: dict[str, float], loss: float, region: str, k: float = 1.0) -> N
 class TestMassIsKept:
     """Water, protein, fat, carbohydrate, fibre and ash of a loaf make up all of its 100 g."""
 
-    @given(breads, losses)
+    @given(nutrition_breads, water_losses)
     def test_law(self, drawn: dict[str, float], loss: float) -> None:
         found = made(drawn, loss, "eu")
         loaf = found.loaf
@@ -53,7 +44,7 @@ class TestMassIsKept:
 class TestNothingButWaterLeaves:
     """What goes in of each figure is in the loaf: figure x finished weight is the sum of weight x figure."""
 
-    @given(breads, losses, regions)
+    @given(nutrition_breads, water_losses, regions)
     def test_law(self, drawn: dict[str, float], loss: float, region: str) -> None:
         found = made(drawn, loss, region)
         for nutrient in found.nutrients:
@@ -67,7 +58,7 @@ class TestNothingButWaterLeaves:
 class TestScalingLeavesTheFigures:
     """A bread k times as large has the same table."""
 
-    @given(breads, losses, regions, st.sampled_from([0.25, 2.0, 7.0]))
+    @given(nutrition_breads, water_losses, regions, st.sampled_from([0.25, 2.0, 7.0]))
     def test_law(self, drawn: dict[str, float], loss: float, region: str, k: float) -> None:
         one, other = made(drawn, loss, region).per_100_g, made(drawn, loss, region, k).per_100_g
         for key, value in one.items():
@@ -77,7 +68,7 @@ class TestScalingLeavesTheFigures:
 class TestALargerLossRaisesEveryFigureButWater:
     """More water lost means more of everything else in 100 g, in the same proportion, and less water."""
 
-    @given(breads, losses, losses, regions)
+    @given(nutrition_breads, water_losses, water_losses, regions)
     def test_law(self, drawn: dict[str, float], one: float, other: float, region: str) -> None:
         small, large = sorted((one, other))
         less, more = made(drawn, small, region), made(drawn, large, region)
@@ -93,7 +84,7 @@ class TestALargerLossRaisesEveryFigureButWater:
 class TestTheOrderOfLinesDoesNotMatter:
     """The same lines written backwards make the same table."""
 
-    @given(breads, losses, regions)
+    @given(nutrition_breads, water_losses, regions)
     def test_law(self, drawn: dict[str, float], loss: float, region: str) -> None:
         back = made(dict(reversed(drawn.items())), loss, region).per_100_g
         for key, value in made(drawn, loss, region).per_100_g.items():

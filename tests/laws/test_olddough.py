@@ -2,16 +2,13 @@
 
 import pytest
 from hypothesis import assume, given
-from hypothesis import strategies as st
 
 from formula.errors import FormulaError
 from formula.formula import Formula
 from formula.olddough import OldDough, WithOldDough, with_old_dough
 from formula.quantity import MASS, write
 from tests.arithmetic import check_working
-from tests.laws.breads import Written, written
-
-parts = st.floats(0.01, 1.0)
+from tests.laws.strategies import Written, dough_parts, written
 
 
 def put(bread: Formula, old: Formula, part: float) -> WithOldDough:
@@ -29,7 +26,7 @@ def put(bread: Formula, old: Formula, part: float) -> WithOldDough:
 class TestTheOverallFormulaStays:
     """Old dough of the same bread leaves every overall percentage and the weight of the dough what they were."""
 
-    @given(written(kept=False), parts)
+    @given(written(kept=False), dough_parts)
     def test_law(self, drawn: Written, part: float) -> None:
         bread = drawn.formula()
         made = put(bread, bread, part)
@@ -42,7 +39,7 @@ class TestTheOverallFormulaStays:
 class TestTheWeightsAddUp:
     """What the old dough brings and what the rest of the batch weighs is every line of the bread; no line is below zero."""
 
-    @given(written(), written(kept=False), parts)
+    @given(written(), written(kept=False), dough_parts)
     def test_law(self, drawn: Written, other: Written, part: float) -> None:
         old = other.formula("Old")
         lines = {**dict.fromkeys(old.percents, 0.0), **drawn.formula().percents}
@@ -81,7 +78,7 @@ class TestTheMostIsTheMost:
 class TestItsFlourIsPrefermented:
     """The pre-fermented flour grows by the flour of the old dough, whatever of it is in the bread already."""
 
-    @given(written(kept=False), parts)
+    @given(written(kept=False), dough_parts)
     def test_law(self, drawn: Written, part: float) -> None:
         bread = drawn.formula()
         made = put(bread, bread, part)

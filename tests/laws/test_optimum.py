@@ -5,7 +5,6 @@ from itertools import permutations
 from typing import Any
 
 import pytest
-from attrs import frozen
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -18,7 +17,8 @@ from formula.orders import Order
 from formula.process import Process
 from formula.solver import DaySolver
 from formula.workshop import Oven, Workshop
-from tests.laws.test_clockwork import BAKERY, LEAN, Line, lines, planned, workshops
+from tests.laws.strategies import LEAN, Line, OvenBread, order_lines, oven_breads, workshops
+from tests.laws.test_clockwork import BAKERY, planned
 from tests.rarely import rarely
 from tests.timetables import check_tables, facts_of
 
@@ -29,7 +29,7 @@ class TestNeverWorseThanThePlainPlan:
     """The best plan found can be followed, is never later, shorter of pieces or longer than the plain one, and above its bound."""
 
     @rarely(0.1)
-    @given(lines, workshops(), st.booleans(), st.booleans())
+    @given(order_lines, workshops(), st.booleans(), st.booleans())
     def test_it_is_not(self, written: list[Line], workshop: Workshop, share: bool, twice: bool) -> None:  # noqa: FBT001
         plain = planned(written, workshop, "latest", share=share)
         if twice:
@@ -65,7 +65,7 @@ class TestThePlainPlanIsOneOfThoseSearched:
     """With everything held where the plain plan has it, the problem has a solution, and none that is later: so its bounds hold."""
 
     @rarely(0.2)
-    @given(lines, workshops(), st.booleans())
+    @given(order_lines, workshops(), st.booleans())
     def test_it_is(self, written: list[Line], workshop: Workshop, share: bool) -> None:  # noqa: FBT001
         plain = planned(written, workshop, "latest", share=share)
         assume(not plain.unplaced)
@@ -78,25 +78,10 @@ class TestThePlainPlanIsOneOfThoseSearched:
         assert solver.objective_value <= plain.late_piece_min
 
 
-@frozen
-class Bread:
-    """A bread that is one mix and one load: what it takes of the mixer and the oven, its pieces, and when it is due."""
-
-    mix_min: int
-    bake_min: int
-    pieces: int
-    due_min: int
-
-
 SPAN, TURN = 60, 5
-breads = st.lists(
-    st.builds(Bread, st.integers(5, 40), st.integers(10, 60), st.integers(1, 30), st.integers(100, 400)),
-    min_size=2,
-    max_size=5,
-)
 
 
-def by_all_orders(day: list[Bread]) -> int:
+def by_all_orders(day: list[OvenBread]) -> int:
     """Return the least lateness over all orders of the mixes: nothing can wait between mixer and oven, so each order has one best plan."""
     least = 10**9
     for order in permutations(day):
@@ -115,8 +100,8 @@ class TestAsGoodAsAllOrders:
     """Where nothing can wait, the proven least lateness is that of the best of all orders, tried one by one."""
 
     @rarely(0.1)
-    @given(breads)
-    def test_it_is(self, day: list[Bread]) -> None:
+    @given(oven_breads)
+    def test_it_is(self, day: list[OvenBread]) -> None:
         names = [f"bread {number}" for number in range(len(day))]
         processes = {
             name: Process(

@@ -7,42 +7,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formula.formula import Formula
-from formula.losses import PLACES, Losses
+from formula.losses import Losses
 from formula.ordered import dough_for_orders
 from formula.orders import Order
-from formula.quantity import MASS, SHARE, write
+from formula.quantity import MASS, write
 from formula.yielded import bread_from_dough
 from tests.arithmetic import check_working
-from tests.laws.strategies import losses as loss_shares
-
-# A seventh of 1 at the most, so that even added together something is left.
-small = loss_shares.map(lambda share: write(SHARE, round(share / 3, 6)))
-ways = st.builds(
-    lambda chain, on, combine: Losses(**chain, on=on, combine=combine),
-    st.dictionaries(st.sampled_from(PLACES), small),
-    st.sampled_from(["dough", "bread"]),
-    st.sampled_from(["compound", "add"]),
-)
-weights = st.integers(20, 3_000).map(lambda grams: f"{grams} g")
-counts = st.integers(1, 800)
-LINES = {"bread flour": 100, "water": 70, "salt": 2}
-BREADS = [Formula.from_percents(f"bread {number}", LINES) for number in range(2)]
-orders = st.lists(
-    st.builds(
-        lambda bread, pieces, baked, losses: Order(bread, pieces=pieces, baked=baked, losses=losses),
-        st.sampled_from(BREADS), counts, weights, ways,
-    ),
-    min_size=1, max_size=4,
-)  # fmt: skip
+from tests.laws.strategies import PLAIN_BREADS, loss_choices, ordered_pieces, piece_texts, plain_orders
 
 
 class TestBakedToDoughToBakedReturns:
     """The dough for some loaves gives just these loaves back, at their weight."""
 
-    @given(counts, weights, ways)
+    @given(ordered_pieces, piece_texts, loss_choices)
     def test_law(self, pieces: int, baked: str, losses: Losses) -> None:
-        made = dough_for_orders([Order(BREADS[0], pieces=pieces, baked=baked, losses=losses)])
+        made = dough_for_orders([Order(PLAIN_BREADS[0], pieces=pieces, baked=baked, losses=losses)])
         piece_g = made.breads[0].products[0].piece_g
         back = bread_from_dough(write(MASS, made.dough_g), losses, piece=write(MASS, piece_g))
         assert back.pieces == pieces
@@ -54,7 +33,7 @@ class TestBakedToDoughToBakedReturns:
 class TestNoOrderIsShort:
     """Rounded up to the scale, every loaf holds its promised weight, and is heavier by less than a step."""
 
-    @given(orders, st.sampled_from(("1 g", "5 g", "20 g")))
+    @given(plain_orders, st.sampled_from(("1 g", "5 g", "20 g")))
     def test_law(self, asked: list[Order], step: str) -> None:
         made = dough_for_orders(asked, step=step)
         for bread in made.breads:
@@ -68,7 +47,7 @@ class TestNoOrderIsShort:
 class TestMixesAreTheDough:
     """The mixes hold all pieces and all the dough, none is heavier than the capacity, and of no product differs by two."""
 
-    @given(orders, st.integers(60, 400))
+    @given(plain_orders, st.integers(60, 400))
     def test_law(self, asked: list[Order], kilos: int) -> None:
         made = dough_for_orders(asked, step="1 g", capacity=f"{kilos} kg")
         whole = dough_for_orders(asked, step="1 g")
@@ -86,7 +65,7 @@ class TestMixesAreTheDough:
 class TestTheOrderOfOrdersDoesNotMatter:
     """The dough is the same in whatever order the orders come in."""
 
-    @given(orders, st.randoms())
+    @given(plain_orders, st.randoms())
     def test_law(self, asked: list[Order], chance: Any) -> None:  # noqa: ANN401
         other = list(asked)
         chance.shuffle(other)

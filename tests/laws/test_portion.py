@@ -9,10 +9,7 @@ from hypothesis import strategies as st
 from formula.counting import READING, loads, share_pieces, whole_pieces
 from formula.portion import divide
 from formula.quantity import MASS, write
-from tests.laws.strategies import masses_g, whole_grams
-
-counts = st.integers(1, 2_000)
-pieces_g = st.integers(1, 5_000_000).map(lambda milligrams: milligrams / 1000)
+from tests.laws.strategies import masses_g, piece_counts, portions_g, whole_grams
 
 
 class TestPiecesAndRemainderAreTheDough:
@@ -33,7 +30,7 @@ class TestPiecesAndRemainderAreTheDough:
 class TestAWholeNumberOfPiecesLeavesNothing:
     """A dough weighed together from n pieces gives n pieces, in every unit."""
 
-    @given(pieces_g, counts, st.sampled_from(["g", "kg", "lb", "oz"]))
+    @given(portions_g, piece_counts, st.sampled_from(["g", "kg", "lb", "oz"]))
     def test_law(self, piece_g: float, count: int, unit: str) -> None:
         size = float(write(MASS, piece_g, unit).split()[0])
         made = divide(f"{float(Fraction(repr(size)) * count)!r} {unit}", piece=f"{size!r} {unit}")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from formula.errors import QuantityError
 from formula.quantity import DIFFERENCE, KINDS, MASS, TEMPERATURE, Kind, grid, read, view
 from formula.units import parse, write
-from tests.laws.strategies import VALUES, differences_k, masses_g, temperatures_c, whole_grams
+from tests.laws.strategies import VALUES, differences_k, masses_g, temperatures_c, text_pieces, whole_grams
 
 UNITS = [(kind, unit.spellings[0]) for kind in KINDS for unit in kind.units]
 REGISTRY: Any = pint.UnitRegistry()
@@ -85,28 +85,6 @@ class TestTemperatureAndDifference:
         assert warm + step == pytest.approx(temperature_c + difference_k, abs=3e-9)
 
 
-PIECES = st.sampled_from(
-    [
-        *"0123456789.,+-/eE_ ½⅔",
-        "kg",
-        "lb",
-        "oz",
-        "°C",
-        "°F",
-        "K",
-        "h",
-        "min",
-        "cup",
-        "US ",
-        "%",
-        "nan",
-        "inf",
-        "\n",
-        "٣",
-    ]
-)
-
-
 class TestAnyText:
     """Whatever the text: a finite number on the grid, or one error with a mend."""
 
@@ -143,6 +121,6 @@ class TestAnyText:
         self.hold(kind, text)
 
     @pytest.mark.parametrize("kind", KINDS)
-    @given(pieces=st.lists(PIECES, max_size=8))
+    @given(pieces=st.lists(text_pieces, max_size=8))
     def test_nearly_right(self, kind: Kind, pieces: list[str]) -> None:
         self.hold(kind, "".join(pieces))

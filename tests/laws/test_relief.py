@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 
 from formula.relief import remedies
 from formula.workshop import Workshop
-from tests.laws.test_clockwork import Line, lines, planned, workshops
+from tests.laws.strategies import Line, order_lines, workshops
+from tests.laws.test_clockwork import planned
 from tests.rarely import rarely
 from tests.timetables import check_tables, facts_of
 
@@ -16,7 +17,7 @@ class TestARemedyDoesWhatIsSaid:
     """Every remedy's timetable can be followed, makes every piece ordered, and is less late or less short than the day was."""
 
     @rarely(0.05)
-    @given(lines, workshops(), st.integers(5, 12), st.booleans())
+    @given(order_lines, workshops(), st.integers(5, 12), st.booleans())
     def test_it_does(self, written: list[Line], workshop: Workshop, most: int, share: bool) -> None:  # noqa: FBT001
         table = planned(written, workshop, "latest", share=share)
         found = remedies(table, most_replans=most)
@@ -40,7 +41,7 @@ class TestTheCheapestComesFirst:
 
     @rarely(0.2)
     @given(
-        lines,
+        order_lines,
         workshops(),
         st.dictionaries(
             st.sampled_from(("opening", "people", "oven", "mixer", "order")),

@@ -14,13 +14,13 @@ from formula.formula import Formula
 from formula.logentry import Entry
 from formula.replanning import Replan, replan
 from formula.workshop import Workshop
-from tests.laws.test_clockwork import BAKERY, LEAN, NAMES, Line, lines, workshops
+from tests.laws.strategies import CLOCK_BREADS, LEAN, Line, aims, order_lines, workshops
+from tests.laws.test_clockwork import BAKERY
 from tests.rarely import rarely
 from tests.replans import check_rest
 from tests.timetables import check_tables, facts_of
 
-AIMS = st.sampled_from(("latest", "earliest"))
-BREADS = {name: Formula.from_percents(name, LEAN, dough_temperature="25 °C") for name in NAMES}
+BREADS = {name: Formula.from_percents(name, LEAN, dough_temperature="25 °C") for name in CLOCK_BREADS}
 
 
 def planned(written: list[Line], workshop: Workshop, aim: Aim) -> Timetable:
@@ -65,7 +65,7 @@ class TestAnEmptyLogChangesNothing:
     """Whatever the time is, a day of which nothing is told goes on as planned."""
 
     @rarely(0.15)
-    @given(lines, workshops(), AIMS, st.data())
+    @given(order_lines, workshops(), aims, st.data())
     def test_nothing(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
         found = replan(table, Log(), table.clock(data.draw(moments(table))))
@@ -77,7 +77,7 @@ class TestALogThatAllWentAsPlannedChangesNothing:
     """Telling what was planned is the same as telling nothing."""
 
     @rarely(0.3)
-    @given(lines, workshops(), AIMS, st.data())
+    @given(order_lines, workshops(), aims, st.data())
     def test_as_planned(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
         now = data.draw(moments(table))
@@ -88,7 +88,7 @@ class TestNothingBegunChanges:
     """After any disturbance what has begun is as it was told, and the rest can be followed."""
 
     @rarely(0.2)
-    @given(lines, workshops(), AIMS, st.data())
+    @given(order_lines, workshops(), aims, st.data())
     def test_disturbed(self, written: list[Line], workshop: Workshop, aim: Aim, data: st.DataObject) -> None:
         table = planned(written, workshop, aim)
         now = data.draw(moments(table))

@@ -6,25 +6,19 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from formula.otherrates import Q10, SquareLaw
-from formula.rates import GasCurve, Rate
+from formula.rates import Rate
 from formula.ready import ready_time, step_temperature, step_time
 from formula.schedule import FermentStep, Schedule
 from formula.steps import Cool, Hold, Ramp
 from formula.units import TEMPERATURE, TIME, write
-
-hours = st.floats(0.05, 48.0, allow_subnormal=False)
-cool_c = st.floats(2.0, 37.0, allow_subnormal=False)
-any_c = st.floats(-25.0, 65.0, allow_subnormal=False)
-lags = st.floats(0.05, 12.0, allow_subnormal=False)
-rates = st.sampled_from([GasCurve(), GasCurve("2.8 °C", "32.3 °C", "45.4 °C"), Q10(2.0), Q10(2.59), SquareLaw()])
+from tests.laws.strategies import any_c, cool_c, lags, rates, step_hours
 
 
 def steps(celsius: st.SearchStrategy[float]) -> st.SearchStrategy[FermentStep]:
     return st.one_of(
-        st.builds(Hold.of, hours, celsius),
-        st.builds(Ramp.of, hours, celsius, celsius),
-        st.builds(Cool.of, hours, celsius, celsius, lags),
+        st.builds(Hold.of, step_hours, celsius),
+        st.builds(Ramp.of, step_hours, celsius, celsius),
+        st.builds(Cool.of, step_hours, celsius, celsius, lags),
     )
 
 
@@ -42,7 +36,7 @@ class TestSplittingAStepChangesNothing:
 class TestConstantTemperatureIsRateTimesTime:
     """A ramp or a cooling that goes nowhere is a hold."""
 
-    @given(hours, any_c, lags, rates)
+    @given(step_hours, any_c, lags, rates)
     def test_law(self, time_h: float, celsius: float, tau_h: float, rate: Rate) -> None:
         held = time_h * rate.at(celsius)
         assert Ramp.of(time_h, celsius, celsius).sum_h(rate) == pytest.approx(held, rel=1e-9, abs=1e-12 * time_h)

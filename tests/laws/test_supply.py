@@ -10,28 +10,7 @@ from formula.quantity import DIFFERENCE, MASS, TEMPERATURE, write
 from formula.supply import draw_water
 from formula.water import dough_temperature, water_temperature
 from tests.arithmetic import check_working
-from tests.laws.strategies import masses_g, temperatures_c
-
-tenths = st.integers(0, 400).map(lambda number: number / 10)
-
-
-@st.composite
-def supplies(draw: st.DrawFn) -> dict[str, Any]:
-    """Draw what a bakery has: a tap, perhaps a chilled and a hot one, perhaps ice."""
-    tap_c = draw(tenths)
-    made: dict[str, Any] = {"tap": f"{tap_c} °C"}
-    if draw(st.booleans()):
-        made["chilled"] = f"{draw(st.integers(0, int(tap_c * 10))) / 10} °C"
-    if draw(st.booleans()):
-        made["hot"] = f"{draw(st.integers(int(tap_c * 10), 990)) / 10} °C"
-    if draw(st.booleans()):
-        made["ice"] = f"{-draw(tenths)} °C"
-    made["use"] = draw(st.sampled_from(["in water", "in flour", "after wetting", "none"]))
-    made["keep"] = draw(st.sampled_from(["total", "water"]))
-    return made
-
-
-wanted_c = st.floats(-90.0, 110.0).map(lambda value: round(value, 6))
+from tests.laws.strategies import masses_g, supplies, tap_tenths_c, temperatures_c, wanted_c
 
 
 class TestTheHeatOfThePartsIsTheHeatOfTheWhole:
@@ -89,7 +68,7 @@ class TestColderWaterNeedsMoreOfTheColder:
 class TestTheAlternativesBringTheDoughHome:
     """With the nearest water, the flour, the room or the friction advised gives the wanted dough."""
 
-    @given(temperatures_c, temperatures_c, temperatures_c, st.floats(0.0, 60.0), tenths)
+    @given(temperatures_c, temperatures_c, temperatures_c, st.floats(0.0, 60.0), tap_tenths_c)
     def test_law(self, dough_c: float, flour_c: float, room_c: float, friction_k: float, tap_c: float) -> None:
         flour, room = write(TEMPERATURE, flour_c), write(TEMPERATURE, room_c)
         friction = write(DIFFERENCE, friction_k)

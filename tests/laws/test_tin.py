@@ -7,9 +7,7 @@ from hypothesis import strategies as st
 from formula.quantity import AREA, DENSITY, MASS, MASS_PER_AREA, VOLUME, write
 from formula.tin import Tin, fill_tin
 from formula.tray import fill_tray
-from tests.laws.strategies import areas_m2, masses_per_area_kg_m2, volumes_ml
-
-fillings_kg_m3 = st.floats(50.0, 1200.0)
+from tests.laws.strategies import areas_m2, fillings_kg_m3, masses_per_area_kg_m2, volumes_ml
 
 
 class TestThereAndBack:

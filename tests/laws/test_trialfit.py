@@ -5,18 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formula.friction import friction_factor
-from formula.quantity import TEMPERATURE, TIME, write
+from formula.quantity import TEMPERATURE, write
 from formula.trialfit import friction_from_trials
 from formula.trials import Trial
-from tests.laws.strategies import temperatures_c
-
-
-@st.composite
-def trials(draw: st.DrawFn) -> Trial:
-    """Draw a trial of three temperatures with its time."""
-    flour, room, water, dough = (write(TEMPERATURE, draw(temperatures_c)) for _ in range(4))
-    time = write(TIME, draw(st.integers(1, 30)) / 60)
-    return Trial(flour=flour, room=room, water=water, dough=dough, time=time)
+from tests.laws.strategies import trials
 
 
 class TestOneTrialIsItsOwnFactor:

@@ -5,17 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formula.uncertainty import dough_uncertainty, propagated, water_uncertainty
-
-# Nobody doubts a temperature by less than a millionth of a kelvin.
-sigmas_k = st.floats(0.0, 5.0).map(lambda value: round(value, 6))
-parts = st.lists(st.tuples(st.integers(-60, 60).map(lambda number: number / 10), sigmas_k), min_size=1, max_size=8)
-doubts_k = st.integers(0, 50).map(lambda number: number / 10)
+from tests.laws.strategies import doubts_k, sigmas_k, uncertain_parts
 
 
 class TestAPlusMinusLiesBetweenTheLargestAndTheWorst:
     """Independent errors make no less than the largest of them and no more than all of them falling the same way."""
 
-    @given(parts)
+    @given(uncertain_parts)
     def test_law(self, made: list[tuple[float, float]]) -> None:
         partials, sigmas = zip(*made, strict=True)
         moved = [abs(partial * sigma) for partial, sigma in made]
@@ -26,7 +22,7 @@ class TestAPlusMinusLiesBetweenTheLargestAndTheWorst:
 class TestMoreDoubtIsMorePlusMinus:
     """A larger plus-minus of any input never makes a smaller one of the answer, and twice all of them makes twice it."""
 
-    @given(parts, sigmas_k, st.data())
+    @given(uncertain_parts, sigmas_k, st.data())
     def test_law(self, made: list[tuple[float, float]], more: float, data: st.DataObject) -> None:
         partials, sigmas = (list(values) for values in zip(*made, strict=True))
         total = propagated(partials, sigmas)

@@ -8,15 +8,13 @@ from hypothesis import strategies as st
 
 from formula.quantity import DIFFERENCE, TEMPERATURE, write
 from formula.wallchart import temperatures_between, water_chart
-from tests.laws.strategies import differences_k, temperatures_c
-
-axes = st.lists(st.integers(-20, 60), min_size=1, max_size=8, unique=True).map(sorted)
+from tests.laws.strategies import differences_k, temperatures_c, whole_axes
 
 
 class TestAChartFallsAlongBothAxes:
     """Warmer flour and a warmer room mean colder water, kelvin for kelvin, and flour and room may be exchanged."""
 
-    @given(temperatures_c, differences_k, axes, axes)
+    @given(temperatures_c, differences_k, whole_axes, whole_axes)
     def test_law(self, dough_c: float, friction_k: float, flour: list[int], room: list[int]) -> None:
         dough, friction = write(TEMPERATURE, dough_c), write(DIFFERENCE, friction_k)
         columns, rows = [f"{value} °C" for value in flour], [f"{value} °C" for value in room]

@@ -9,20 +9,7 @@ from hypothesis import strategies as st
 from formula.friction import friction_factor, friction_factor_k, friction_from_rise_k
 from formula.quantity import DIFFERENCE, TEMPERATURE, write
 from formula.water import dough_temperature, dough_temperature_c, water_temperature, water_temperature_c
-from tests.laws.strategies import differences_k, temperatures_c
-
-known = st.lists(temperatures_c, min_size=1, max_size=5).map(tuple)
-more_k = st.floats(0.001, 20.0)
-
-
-@st.composite
-def mixes(draw: st.DrawFn) -> dict[str, Any]:
-    """Draw the temperatures of a mix as a caller writes them."""
-    mix: dict[str, Any] = {"flour": write(TEMPERATURE, draw(temperatures_c))}
-    room = draw(st.none() | temperatures_c)
-    mix["room"] = None if room is None else write(TEMPERATURE, room)
-    mix["preferments"] = [write(TEMPERATURE, value) for value in draw(st.lists(temperatures_c, max_size=3))]
-    return mix
+from tests.laws.strategies import differences_k, known_temperatures_c, more_k, temperatures_c, water_mixes
 
 
 def in_fahrenheit(text: str | None, factor: float = 1.8, zero: float = 32.0) -> str | None:
@@ -33,7 +20,7 @@ def in_fahrenheit(text: str | None, factor: float = 1.8, zero: float = 32.0) -> 
 class TestWaterAndDoughTemperatureAreInverses:
     """The water found for a dough gives that dough, and the dough found for a water asks for that water."""
 
-    @given(temperatures_c, known, differences_k)
+    @given(temperatures_c, known_temperatures_c, differences_k)
     def test_law(self, wanted_c: float, known_c: tuple[float, ...], friction_k: float) -> None:
         water_c = water_temperature_c(wanted_c, known_c, friction_k)
         assert dough_temperature_c(known_c, water_c, friction_k) == pytest.approx(wanted_c, abs=1e-11)
@@ -44,7 +31,7 @@ class TestWaterAndDoughTemperatureAreInverses:
 class TestTheFrictionFactorIsTheInverseOfBoth:
     """A trial mix that behaved as the rule says gives back the friction it was reckoned with."""
 
-    @given(temperatures_c, known, differences_k)
+    @given(temperatures_c, known_temperatures_c, differences_k)
     def test_law(self, wanted_c: float, known_c: tuple[float, ...], friction_k: float) -> None:
         water_c = water_temperature_c(wanted_c, known_c, friction_k)
         assert friction_factor_k(wanted_c, known_c, water_c) == pytest.approx(friction_k, abs=1e-11)
@@ -55,7 +42,7 @@ class TestTheFrictionFactorIsTheInverseOfBoth:
 class TestWhateverIsWarmerMakesTheWaterColder:
     """More friction, warmer flour, a warmer room or preferment mean colder water; a warmer dough means warmer water."""
 
-    @given(temperatures_c, known, differences_k, more_k, st.data())
+    @given(temperatures_c, known_temperatures_c, differences_k, more_k, st.data())
     def test_law(
         self, wanted_c: float, known_c: tuple[float, ...], friction_k: float, more: float, data: st.DataObject
     ) -> None:
@@ -70,7 +57,7 @@ class TestWhateverIsWarmerMakesTheWaterColder:
 class TestCelsiusAndFahrenheitAgree:
     """The rule gives the same water whichever scale its temperatures are written in."""
 
-    @given(mixes(), temperatures_c, differences_k, st.sampled_from(["friction", "rise"]))
+    @given(water_mixes(), temperatures_c, differences_k, st.sampled_from(["friction", "rise"]))
     def test_law(self, mix: dict[str, Any], wanted_c: float, friction_k: float, given_: str) -> None:
         wanted = write(TEMPERATURE, wanted_c)
         celsius = water_temperature(wanted, **mix, **{given_: write(DIFFERENCE, friction_k)})
@@ -87,7 +74,7 @@ class TestCelsiusAndFahrenheitAgree:
 class TestARiseIsAFrictionForEveryTemperature:
     """A rise of the dough is the friction factor divided by the number of temperatures."""
 
-    @given(mixes(), temperatures_c, differences_k)
+    @given(water_mixes(), temperatures_c, differences_k)
     def test_law(self, mix: dict[str, Any], wanted_c: float, rise_k: float) -> None:
         wanted = write(TEMPERATURE, wanted_c)
         by_rise = water_temperature(wanted, **mix, rise=write(DIFFERENCE, rise_k))
@@ -100,7 +87,7 @@ class TestARiseIsAFrictionForEveryTemperature:
 class TestATrialMixForetellsTheNext:
     """The factor of a trial mix gives the trial's own dough again, and keeps its rise for any number of temperatures."""
 
-    @given(mixes(), temperatures_c, temperatures_c, st.integers(2, 9))
+    @given(water_mixes(), temperatures_c, temperatures_c, st.integers(2, 9))
     def test_law(self, mix: dict[str, Any], dough_c: float, water_c: float, count: int) -> None:
         dough, water = write(TEMPERATURE, dough_c), write(TEMPERATURE, water_c)
         factor = friction_factor(dough=dough, water=water, **mix)
@@ -114,7 +101,7 @@ class TestATrialMixForetellsTheNext:
 class TestTheOrderOfPrefermentsDoesNotMatter:
     """Two preferments are two preferments, whichever is named first."""
 
-    @given(mixes(), temperatures_c, differences_k)
+    @given(water_mixes(), temperatures_c, differences_k)
     def test_law(self, mix: dict[str, Any], wanted_c: float, friction_k: float) -> None:
         assume(len(mix["preferments"]) > 1)
         turned = {**mix, "preferments": mix["preferments"][::-1]}
