@@ -14,6 +14,7 @@ from typing import Any
 
 from formula.sources import all_sources
 from tests import accuracy
+from tests.engines import listed
 from tests.lawbook import laws
 
 MEASURED = Path(__file__).parents[1] / "docs" / "measured"
@@ -103,10 +104,16 @@ def mutation() -> str:
     return head + (table(("kernel", "change", "why it survives"), rows) if rows else "")
 
 
+def engines() -> str:
+    """Return the pairs of engines that are held to each other."""
+    return table(("question", "one way", "the other way", "where", "no further apart than"), listed())
+
+
 NOBODY = "Not measured yet.\n"
 SUITES = ("suite-3.11", "suite-3.12", "suite-3.13")
 PARTS: Mapping[str, Callable[[], str]] = {
     "summary": summary,
+    "engines": engines,
     "budgets": budgets,
     "coverage": coverage,
     "mutation": mutation,
