@@ -42,7 +42,7 @@ class Allowances:
 
     between_sd_g: float = 0.0
     batches: int = 1
-    confidence_share: float = 0.975
+    confidence_share: float = 0.975  # one side of 95 %
     drift_g: float = 0.0
     sampling_g: float = 0.0
 

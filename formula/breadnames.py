@@ -43,6 +43,7 @@ ENRICHED_MG_PER_LB: Final = Lines(
 """What a pound of enriched bread holds."""
 CALCIUM_MG_PER_LB: Final = Constant(600.0, "mg/lb", 0.0, "cfr-21-136", "136.115, optional")
 _POUND_G: Final = 453.59237
+"""By definition."""
 _MILKS: Final = ("whole milk", "unfortified whole milk")
 _WHOLE_WHEAT: Final = ("whole wheat flour", "white whole wheat flour")
 _WHOLE_EGG: Final = ("egg", "dried whole egg")

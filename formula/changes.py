@@ -33,6 +33,7 @@ KINDS: Final = get_args(Kind)
 """From what costs nothing but thought, to hours, to hands, to things: the plain rule of what is cheap."""
 
 _STEPS_MIN: Final = (30, 60)
+"""Half an hour and an hour: what one can ask of a crew."""
 _PLACES: Final = {
     "proof_places": "places at proof",
     "cool_places": "places to cool",
@@ -128,7 +129,7 @@ def _of_order(setting: Setting) -> Iterator[Change]:
         yield Change("order", "make what is due first before the rest")
     for number, shift in enumerate(setting.workshop.shifts):
         for place, (begin, end) in enumerate(shift.breaks_min):
-            for by in (-60, -30, 30, 60):
+            for by in (*(-step for step in reversed(_STEPS_MIN)), *_STEPS_MIN):
                 what = f"move the break of {clock(begin)} to {clock(begin + by)}"
                 if shift.begin_min <= begin + by and end + by <= shift.end_min:
                     yield Change("break", what, abs(by) / 60, numbers=(number, place, by))

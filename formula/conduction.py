@@ -43,7 +43,9 @@ DIMENSIONS: Final[tuple[tuple[Shape, int], ...]] = (("slab", 1), ("cylinder", 2)
 _POWER: Final[dict[Shape, int]] = {shape: count - 1 for shape, count in DIMENSIONS}
 
 MOST_TERMS: Final = 128
+"""Enough for Fourier numbers down to 2e-4; further terms are too small to tell, or too many to pay for."""
 _STEADY_TERMS: Final = 32
+"""Of a sum whose terms fall with the fourth power of their root."""
 _SMALLEST_EXPONENT: Final = 30.0
 """A term of exp(-30) = 1e-13 of the whole is left out."""
 _EARLIEST: Final = _SMALLEST_EXPONENT / (MOST_TERMS * math.pi) ** 2

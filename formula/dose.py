@@ -22,6 +22,7 @@ from .quantity import SHARE, Door, Measure, View
 from .rates import GasCurve, spread_factor
 from .readerunits import with_units
 from .schedule import DEFAULT_RATE, Schedule
+from .sources import Constant
 from .steps import Hold
 from .working import Caution, Step, Working
 from .yeast import converted_mass_g, yeast_form
@@ -41,6 +42,7 @@ __all__ = [
 
 BAND_FROM_H: Final = 4.0
 """Hours at 27 °C from which on the band of growth is told; before, growth changes next to nothing."""
+_SQUARE_LAW: Final = Constant(100_000.0, "%^2 °C^2 h", 0.0, "impasto-perfetto", "chapter 70, the formula's own number")
 
 
 def inverse_dose_percent(dose_percent: float, time_h: float, new_time_h: float) -> float:
@@ -68,14 +70,14 @@ def square_law_dose_percent(hydration_percent: float, temperature_c: float, time
         temperature_c: T, the dough's temperature, °C, 5 or more.
         time_h: t, h.
 
-    Source: a book on pizza doughs, chapter 70, whose author calls it his own formula.  No account of its accuracy is
-    given; a stiffer dough gets more yeast.
+    Source: ``impasto-perfetto``, whose author calls it his own formula.  No account of its accuracy is given; a
+    stiffer dough gets more yeast.
 
     Example:
         >>> round(square_law_dose_percent(56.0, 24.0, 16.0), 2)
         0.19
     """
-    return 100_000 / (hydration_percent * temperature_c**2 * time_h)
+    return _SQUARE_LAW.value / (hydration_percent * temperature_c**2 * time_h)
 
 
 def dose_for(fresh_percent: float, old: Schedule, new: Schedule, growth: float = 0.0) -> float:

@@ -34,6 +34,7 @@ _ASKED: Final = {
 _EU, _EU_RULES, _LOT = "eu-1169-2011-memory", "eu-1169-2011-rules", "eu-lot-2011"
 _US, _US_LIST, _US_ALLERGENS = "us-labels-memory", "cfr-21-101-4", "us-major-allergens"
 _OUNCE_G: Final = 28.349523125
+"""A sixteenth of a pound, by definition."""
 
 # key, what, how asked for when prepacked, packed on site, loose; where; source; what to know
 _RULES: Final = {

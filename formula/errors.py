@@ -24,6 +24,7 @@ __all__ = [
 ]
 
 LONGEST_CITED = 80
+"""Characters of a value that a message repeats: it should fit on a line."""
 MOST_TOLD = 100
 """Faults that are written out; all of them are in ``faults``."""
 

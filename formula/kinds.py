@@ -126,6 +126,7 @@ MASS: Final = Kind(
     ),
     compound=(("lb", 0), ("oz", 16)),
 )
+# 32 °F are 0 °C and 180 °F are 100 K, so 0 °F are -160/9 °C; -273.15 °C is the absolute zero, by definition.
 TEMPERATURE: Final = Kind(
     name="a temperature",
     pint_unit="degree_Celsius",
@@ -159,6 +160,7 @@ TIME: Final = Kind(
     compound=(("d", 0), ("h", 24), ("min", 60), ("s", 60)),
 )
 _GALLON_ML: Final = Fraction("3785.411784")
+# A US gallon is 231 cubic inches; four quarts, eight pints, and so on by halves and thirds.
 VOLUME: Final = Kind(
     name="a volume",
     pint_unit="milliliter",
@@ -261,6 +263,7 @@ AREA: Final = Kind(
         Unit(("in²", "in2"), Fraction("0.00064516")),
     ),
 )
+# A pound is 0.45359237 kg and an inch 2.54 cm, by definition.
 MASS_PER_AREA: Final = Kind(
     name="a mass per area",
     pint_unit="kilogram / meter ** 2",

@@ -33,6 +33,7 @@ __all__ = ["Declaration", "declaration"]
 
 WATER_LEFT_OUT: Final = Constant(5.0, "%", 0.0, "eu-1169-2011-rules", "Annex VII Part A point 1")
 SMALL: Final = Constant(2.0, "%", 0.0, "eu-1169-2011-memory", "Annex VII Part A point 6")
+# The percentages of "contains N percent or less of".
 GROUPS: Final = tuple([Constant(percent, "%", 0.0, "cfr-21-101-4", "101.4(a)(2)") for percent in (2.0, 1.5, 1.0, 0.5)])
 _RULES: Final = {"eu": "eu-1169-2011-rules", "us": "cfr-21-101-4"}
 _NO_INGREDIENT: Final = ("bread", "white", "meal", "loaf")

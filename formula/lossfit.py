@@ -28,6 +28,7 @@ __all__ = ["COLUMNS", "LossWeighing", "MeasuredLoss", "loss_of", "measured_loss"
 COLUMNS: Final = ("scaled", "baked", "count", "bread")
 """The columns of a file of weighings; scaled and baked must be there."""
 MOST_WEIGHINGS: Final = 2000
+"""Loaves: years of weighing one by one."""
 LEAST_WEIGHINGS: Final = 2
 LEAST_FOR_TREND: Final = 4
 FEW_WEIGHINGS: Final = 10

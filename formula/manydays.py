@@ -35,6 +35,7 @@ _Read: TypeAlias = "str | tuple[tuple[Order, ...], Bakery, Workshop | None]"
 _Task: TypeAlias = "tuple[str, _Read, bool | None]"
 
 _MOST_IN_A_BUNDLE = 50
+"""Days: what a worker that dies takes with it is planned again."""
 _BUNDLES_A_THREAD = 8
 """So that the last bundles are small against the whole, and no worker waits long for another."""
 _BY_NAME = "a day that can be planned"

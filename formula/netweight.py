@@ -43,6 +43,7 @@ _NONE: Final = Constant(0.0001, "1", 0.0, PACKERS_CODE, "z = 3.72: 1 in 10,000")
 NONE_SHARE: Final = write(SHARE, _NONE.value)
 """The share that stands for "none short", by the convention of the packers' code of the United Kingdom."""
 _MOST_FOR_NONE: Final = 0.02
+"""One in fifty is no longer what anybody calls none; our own limit."""
 
 
 def mean_for_limit_g(limit_g: float, sd_g: float, z: float) -> float:

@@ -114,6 +114,7 @@ def integral(function: Callable[[float], float], low: float, high: float) -> flo
     return math.fsum(parts)
 
 
+# The middles of 32 equal parts; half of them, as the others mirror them.
 _SINES: Final = tuple(math.sin(math.pi * (place + 0.5) / 32) for place in range(16))
 
 

@@ -153,4 +153,5 @@ def handbook_caution(fresh_percent: float, time_h: float, temperature_c: float, 
     return (Caution("unlike-handbooks", text),)
 
 
+# How one says it.
 _PARTS: Final = {3: "a third", 4: "a quarter", 5: "a fifth", 8: "an eighth", 10: "a tenth", 20: "a twentieth"}

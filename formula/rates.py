@@ -48,6 +48,12 @@ BEST_C: Final = Constant(38.0, "°C", 3.0, "gas-curve", f"gas is fastest; publis
 HIGH_C: Final = Constant(48.0, "°C", 7.0, "gas-curve", f"gas ends; published 42 to 55: {_CHOSEN}")
 _ROSSO: Final = "rosso-1993"
 
+_WARM_C: Final = Constant(30.0, "°C", 0.0, "gas-curve", "above it the printed ratios part from the curve")
+_POWER: Final = Constant(0.5, "1", 0.0, "gas-curve", "small steps err less than large ones")
+_MOST: Final = Constant(1.15, "1", 0.0, "gas-curve", "up to 30 °C five printed ratios lie within 15 %")
+_WARM_POWER: Final = Constant(0.9, "1", 0.0, "gas-curve", "above 30 °C rules of thumb are steeper than the curve")
+_WARM_MOST: Final = Constant(1.4, "1", 0.0, "gas-curve", "80 to 97 °F: printed 2.0, the curve has 1.44")
+
 
 def cardinal_rate(temperature_c: float, low_c: float, best_c: float, high_c: float) -> float:
     """Return the rate relative to that at the best temperature, by the cardinal-temperature curve.
@@ -90,8 +96,8 @@ def spread_factor(ratio: float, warmest_c: float) -> float:
     """
     if ratio <= 0:
         return 1.0
-    power, most = (0.5, 1.15) if warmest_c <= 30 else (0.9, 1.4)
-    return min(most, math.pow(max(ratio, 1 / ratio), power))
+    power, most = (_POWER, _MOST) if warmest_c <= _WARM_C.value else (_WARM_POWER, _WARM_MOST)
+    return min(most.value, math.pow(max(ratio, 1 / ratio), power.value))
 
 
 class Rate:

@@ -41,6 +41,7 @@ COLD_FOR_YEAST: Final = Constant(10.0, "°C", 2.0, "common-practice", "water bel
 _COLDEST_FLOUR_C: Final = -18.0
 """A freezer's; flour that would have to be colder is no advice."""
 _WARMEST_FLOUR_C: Final = 50.0
+"""Nobody warms flour further; that would be advice to harm it."""
 
 
 @frozen

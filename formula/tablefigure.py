@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["Nutrient", "NutritionRow"]
 
 _GRAMS: Final = Lines({"g": 1.0, "mg": 1e-3, "ug": 1e-6})
+# A thermochemical kilocalorie, by definition.
 _KJ: Final = Lines({"kJ": 1.0, "kj": 1.0, "kcal": 4.184})
 
 

@@ -26,6 +26,7 @@ Taken: TypeAlias = "Measure | Mapping[str, Measure]"
 """What the dough takes: the same at every feeding, or ``"05:00"`` or ``"day 3 05:00"`` -> a weight."""
 
 MOST_DAYS: Final = 92
+"""A quarter of a year; nobody plans a culture for longer."""
 
 
 def totals_g(shares: list[float], takes_g: list[float], smallest_g: float) -> list[float]:

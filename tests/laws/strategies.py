@@ -16,7 +16,6 @@ from formula.clockwork import Timetable
 from formula.conduction import Shape
 from formula.course import WHERES, Where
 from formula.errors import FormulaError
-from formula.evening import StageBuilds, stage_builds
 from formula.expenses import Expenses
 from formula.formula import Formula
 from formula.losses import PLACES, Losses
@@ -830,11 +829,6 @@ class Evening:
 
     table: Timetable
     loss: str
-
-    @property
-    def builds(self) -> StageBuilds:
-        """Its builds."""
-        return stage_builds(self.table, stage_loss=self.loss)
 
 
 @st.composite
