@@ -11,7 +11,7 @@ import io
 from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from .errors import Fault, FileError, QuantityError, cited
+from .errors import COMMANDS, Fault, FileError, QuantityError, cited
 from .intake import read_text
 
 if TYPE_CHECKING:
@@ -96,6 +96,11 @@ def _rows(path: Path, most: int, noun: str) -> list[tuple[int, list[str]]]:
         for row in reader:
             if any(cell.strip() for cell in row):
                 found.append((reader.line_num, row))
+            for cell in row:
+                if sign := COMMANDS.search(cell):
+                    got = f"the character {sign[0]!r}, which is a command to a terminal"
+                    where = f"{path}: line {reader.line_num}"
+                    raise FileError(Fault(where, got, "text that can be seen", "write the text anew"))
             if len(found) > most + 1:
                 got = f"more than {most} lines, a {noun} each"
                 raise FileError(Fault(str(path), got, f"at most {most}", "keep the latest"))

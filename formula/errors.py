@@ -6,12 +6,14 @@ mistakes hears of all five at once: an error holds any number of faults.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TypeVar
 
 from attrs import frozen
 
 __all__ = [
+    "COMMANDS",
     "ContradictionError",
     "Fault",
     "FileError",
@@ -27,6 +29,8 @@ LONGEST_CITED = 80
 """Characters of a value that a message repeats: it should fit on a line."""
 MOST_TOLD = 100
 """Faults that are written out; all of them are in ``faults``."""
+COMMANDS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+"""Characters that are no part of a text; on a terminal they could hide a line or put another in its place."""
 
 
 _Made = TypeVar("_Made")
@@ -63,6 +67,7 @@ def cited(value: object, write: Callable[[object], str] = repr) -> str:
     except ValueError:
         # Python refuses to write out a whole number of more than 4,300 digits.
         return "too long to write"
+    text = COMMANDS.sub(lambda found: repr(found[0])[1:-1], text)
     return text if len(text) <= LONGEST_CITED else f"{text[:20]}... ({len(text)} characters)"
 
 

@@ -21,7 +21,7 @@ from .catalogue import Catalogue
 from .errors import ContradictionError, Fault, FileError, FormulaError, cited
 from .formula import Formula
 from .intake import check_tables, check_values, is_writable, read_text
-from .layout import LOSSES, to_json, to_toml
+from .layout import LOSSES, to_json, to_tables, to_toml
 from .losses import NO_LOSSES, Combine, Losses, On
 from .printed import Printed, check_printed
 from .quantity import MASS, SHARE, TEMPERATURE, write
@@ -322,7 +322,8 @@ def dump(formula: Formula, path: str | os.PathLike[str]) -> None:
         path: where to; an existing file is replaced.
 
     Raises:
-        FileError: when the file cannot be written.
+        FileError: when the file cannot be written, or could not be read again: a name that is too long, or holds what
+            is a command to a terminal.
 
     Example:
         >>> import tempfile
@@ -333,6 +334,7 @@ def dump(formula: Formula, path: str | os.PathLike[str]) -> None:
         True
     """
     file = Path(path)
+    check_tables(to_tables(formula), str(file))
     write_whole(file, to_json(formula) if file.suffix.lower() == ".json" else to_toml(formula))
 
 

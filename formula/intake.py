@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final, cast
 
-from .errors import MOST_TOLD, Fault, FileError, cited
+from .errors import COMMANDS, MOST_TOLD, Fault, FileError, cited
 
 __all__ = [
     "DEEPEST",
@@ -202,12 +202,11 @@ def _wrong_text(where: str, text: str, noun: str = "") -> Iterator[Fault]:
         got = f"{noun}{len(text)} characters"
         yield Fault(where, got, f"at most {LONGEST_TEXT} characters", "shorten it")
     elif not is_writable(text):
-        yield Fault(
-            where,
-            "half a character (an escape from \\ud800 to \\udfff alone)",
-            "whole characters",
-            "write the text anew",
-        )
+        got = f"{noun}half a character (an escape from \\ud800 to \\udfff alone)"
+        yield Fault(where, got, "whole characters", "write the text anew")
+    elif found := COMMANDS.search(text):
+        got = f"{noun}the character {found[0]!r}, which is a command to a terminal"
+        yield Fault(where, got, "text that can be seen", "write the text anew")
 
 
 def is_writable(text: str) -> bool:

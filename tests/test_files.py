@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import re
 import stat
 import tomllib
 from collections.abc import Callable, Iterator
@@ -34,7 +35,7 @@ LARDER = Catalogue().adding(
     Ingredient('harbour "mix"', kind="flour", also=["mix"], water_g=13.0, allergens=["wheat"], household={"1 cup": 120})
 )
 FULL = Formula.from_percents(
-    'Größe "1" \\ of\tall\x7f',
+    'Größe "1" \\ of\tall',
     {'harbour "mix"': 60, "bread flour": 40, "water": 70.123456789, "rye meal": 10, "salt": 2, "fresh yeast": 1e-5},
     stages=[
         Stage("levain", {"bread flour": 100, "water": 60, "build": 12.5}, flour="20 %", keep=1.5, kind="preferment"),
@@ -454,6 +455,21 @@ class TestWriting:
         (tmp_path / "folder.toml").mkdir()
         assert "no writable file" in told(lambda: dump(FULL, tmp_path / "folder.toml"))
         assert os.listdir(tmp_path) == ["folder.toml"]  # noqa: PTH208 - hidden files too
+
+    @pytest.mark.parametrize("ending", ["toml", "json"])
+    @pytest.mark.parametrize(
+        ("name", "text"),
+        [("a\x1b[2J", r"the character '\\x1b'"), ("a\x7f", r"the character '\\x7f'"), ("a" * 1001, "1001 characters")],
+    )
+    def test_nothing_is_written_that_could_not_be_read(self, name: str, text: str, ending: str, tmp_path: Path) -> None:
+        for bread in (
+            Formula.from_percents(name, {"bread flour": 100}),
+            Formula.from_percents(
+                "x", {"bread flour": 100, "water": 60}, stages=[Stage(name, {"bread flour": 100}, flour="5 %")]
+            ),
+        ):
+            assert re.search(text, told(lambda bread=bread: dump(bread, tmp_path / f"x.{ending}")))  # type: ignore[misc]
+        assert list(tmp_path.iterdir()) == []
 
     def test_half_a_character(self, tmp_path: Path) -> None:
         (tmp_path / "x.toml").write_text("old", encoding="utf-8")

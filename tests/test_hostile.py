@@ -235,10 +235,14 @@ class TestLimits:
             ("x.toml", LOAF.encode("utf-16"), "a byte that is not UTF-8 at position 0"),
             ("x.toml", LOAF.replace("x", "x\0"), "a TOML mistake"),
             ("x.json", '{"name": "\\ud800"}', "half a character"),
+            ("x.json", '{"name": "a\\u001b[2J"}', r"name: got the character '\x1b', which is a command to a terminal"),
+            ("x.toml", LOAF + '"s\\u001b[2J" = 2', r"percent: got a key of the character '\x1b'"),
+            ("x.toml", LOAF + '"s\\u009b2J" = 2', r"percent: got a key of the character '\x9b'"),
         ],
     )  # fmt: skip
     def test_of_a_formula(self, name: str, data: str | bytes, text: str, tmp_path: Path) -> None:
         found = told(lambda: formula.load(written(tmp_path, name, data)))
+        assert found.replace("\n", "").isprintable()
         assert text in found
         assert f"{tmp_path / name}" in found
         assert len(found) < 1000
@@ -402,6 +406,17 @@ ESCAPES = [
 """Names of breads that look like ways to a file."""
 
 
+class TestNothingCommandsATerminal:
+    """What a file holds is shown; it may not hide a line or put another in its place."""
+
+    @pytest.mark.parametrize("command", ["\x1b[2J", "\x9b2J", "\b\b\b", "\x7f"])
+    def test_cells_of_a_table(self, command: str, tmp_path: Path) -> None:
+        file = written(tmp_path, "loaves.csv", f"loaf\n400 g\n40{command}0 g\n")
+        found = told(lambda: formula.read_weighings(file))
+        assert "line 3: got the character" in found
+        assert command not in found
+
+
 class TestNamesOfFiles:
     """No name that is written in a file, and no link in a day's folder, leads out of it."""
 
@@ -423,7 +438,8 @@ class TestNamesOfFiles:
             text = (folder / file).read_text(encoding="utf-8")
             (folder / file).write_text(text.replace('"pier-loaf"', json.dumps(name)), encoding="utf-8")
             found = told(lambda read=read: read(folder))  # type: ignore[misc]
-            assert "one of the files in breads: pier-loaf" in found
+            expected = "a command to a terminal" if "\0" in name else "one of the files in breads: pier-loaf"
+            assert expected in found
             assert f"{folder / file}" in found
             (folder / file).write_text(text, encoding="utf-8")
 
@@ -447,7 +463,8 @@ class TestNamesOfFiles:
         text = file.read_text(encoding="utf-8")
         file.write_text(f'date = "2026-11-25"\nzone = {json.dumps(name)}\n{text}', encoding="utf-8")
         if name:
-            assert "an IANA time zone" in told(lambda: formula.load_workshop(folder))
+            expected = "a command to a terminal" if "\0" in name else "an IANA time zone"
+            assert expected in told(lambda: formula.load_workshop(folder))
         else:
             assert formula.load_workshop(folder)
 
