@@ -15,7 +15,7 @@ from .batch import Batch
 from .errors import Fault, FormulaError
 from .formula import Formula
 from .lines import Lines
-from .quantity import MASS, SHARE, TEMPERATURE, write
+from .quantity import MASS, SHARE, TEMPERATURE, grid, write
 from .stage import Stage
 
 __all__ = ["LOSSES", "NOTATIONS", "to_json", "to_tables", "to_toml"]
@@ -51,8 +51,11 @@ def to_tables(formula: Formula, notation: str = "overall", batch: Batch | None =
     if notation == "weights" and batch is not None:
         data["weights"] = _weights(Lines((row.name, row.mass_g) for row in batch.rows))
     else:
-        data["final" if notation == "final" else "percent"] = dict(
-            formula.final if notation == "final" else formula.percents
+        data["final" if notation == "final" else "percent"] = (
+            # Worked out, so that the last digits of a float say nothing.
+            {name: grid(SHARE, percent) for name, percent in formula.final.items()}
+            if notation == "final"
+            else dict(formula.percents)
         )
     if formula.stages and notation != "percent":
         data["stage"] = [_stage_tables(stage, notation, batch) for stage in formula.stages]
