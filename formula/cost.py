@@ -22,7 +22,7 @@ from .expenses import Expenses
 from .formula import Formula
 from .lines import Lines
 from .losses import Losses
-from .money import MONEY_RULES, PIECES, MoneyRule, Price
+from .money import MONEY_RULES, PIECES, Money, MoneyRule, Price
 from .prices import FREE, Prices
 from .quantity import MASS, VOLUME, Door, write
 from .working import Caution
@@ -297,8 +297,8 @@ def _work(door: Door, made: Made, prices: Prices, expenses: Expenses) -> Iterato
 
 
 def _energy(door: Door, made: Made, prices: Prices, expenses: Expenses) -> Iterator[CostLine]:
-    loads, burnt, paid = made.loads, expenses.load_kj, expenses.load_money
-    if burnt is None and paid is None:
+    loads, load = made.loads, expenses.load_kj if expenses.load_money is None else expenses.load_money
+    if load is None:
         return
     if loads is None and expenses.load_pieces is None:
         door.refuse("expenses: load_pieces", "nothing", "the pieces in an oven load", "say it beside load")
@@ -306,15 +306,15 @@ def _energy(door: Door, made: Made, prices: Prices, expenses: Expenses) -> Itera
     count = (
         math.ceil(Fraction(made.pieces, expenses.load_pieces)) if loads is None and expenses.load_pieces else loads or 0
     )
-    if paid is not None:
-        if paid.currency != prices.currency:
-            got = f"{paid}, with prices in {prices.currency}"
+    if isinstance(load, Money):
+        if load.currency != prices.currency:
+            got = f"{load}, with prices in {prices.currency}"
             door.refuse("expenses: load", got, "one currency", "put it into the one of the prices")
-        yield CostLine("oven", "oven", "energy", float(count), "loads", None, 1.0, Fraction(paid.amount) * count)
-    elif burnt is not None and prices.energy is None:
+        yield CostLine("oven", "oven", "energy", float(count), "loads", None, 1.0, Fraction(load.amount) * count)
+    elif prices.energy is None:
         door.refuse("prices: energy", "no price", "the price of energy", 'add energy="0.30 EUR/kWh"')
-    elif burnt is not None and prices.energy:
-        kj = burnt * count
+    else:
+        kj = load * count
         yield CostLine("oven", "oven", "energy", kj, "kJ", prices.energy, 1.0, prices.energy.of(kj))
 
 

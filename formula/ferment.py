@@ -62,11 +62,10 @@ def fermentation_percent_h(dose_percent: float, schedule: Schedule, growth: floa
                 continue
             over_h = _lag_end_h(leg, lag_left_h)
             lag_left_h = 0.0
-            if over_h > 0:
-                parts.append(leg.until(over_h).sum_h(schedule.rate))
-                if over_h >= leg.time_h:
-                    continue
-                leg = leg.after(over_h)
+            parts.append(leg.until(over_h).sum_h(schedule.rate))
+            if over_h >= leg.time_h:
+                continue
+            leg = leg.after(over_h)
         parts.append(_growing_sum_h(leg, schedule.rate, grown_h, dose_percent, growth))
         grown_h += clock_h(leg)
     return dose_percent * math.fsum(parts)

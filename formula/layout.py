@@ -157,8 +157,6 @@ def _key(key: str) -> str:
 
 
 def _value(value: object) -> str:
-    if isinstance(value, bool):
-        return str(value).lower()
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
     if isinstance(value, (int, float)):

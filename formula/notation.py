@@ -303,15 +303,11 @@ def _hair(percent: float) -> float:
 
 def _fixed_point(function: Callable[[float], float]) -> float:
     """Solve x = function(x) for the flour of the final dough; the function is a straight line, or very nearly one."""
-    low, high = 0.0, 100.0
+    low, high, left = 0.0, 100.0, 60
     at_low, at_high = function(low) - low, function(high) - high
-    for _ in range(60):
-        if at_high == at_low:
-            return high
+    while abs(at_high) >= 1e-12 and at_high != at_low and left:
         root = high - at_high * (high - low) / (at_high - at_low)
-        low, at_low, high, at_high = high, at_high, root, function(root) - root
-        if abs(at_high) < 1e-12:
-            return high
+        low, at_low, high, at_high, left = high, at_high, root, function(root) - root, left - 1
     return high
 
 

@@ -70,16 +70,15 @@ def gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
     found: list[tuple[float, float]] = []
     for number in range(count):
         x = math.cos(math.pi * (number + 0.75) / (count + 0.5))
-        slope = 1.0
-        for _ in range(100):
+        slope = step = 1.0
+        # Newton's way, from a place so near that it never strays.
+        while abs(step) >= 1e-15:
             value, before = x, 1.0
             for degree in range(2, count + 1):
                 value, before = ((2 * degree - 1) * x * value - (degree - 1) * before) / degree, value
             slope = count * (x * value - before) / (x * x - 1)
             step = value / slope
             x -= step
-            if abs(step) < 1e-15:
-                break
         found.append(((1 - x) / 2, 1 / ((1 - x * x) * slope * slope)))
     return tuple(found)
 

@@ -93,9 +93,8 @@ def pour_for(bread: Formula, batch: Batch, mixer: Mixer, bakery: Bakery) -> Pour
             ice=write(TEMPERATURE, bakery.ice_c),
         )
         # Ice is rounded up and the water to draw down, so that their sum stays what the weigh sheet says.
-        ice_g = on_step(ice.ice_g, (steps or [bakery.steps_g["default"]])[0])
-        if ice_g <= water_g:
-            return Pour(found, liquid_g, water_g, ice_g, ice, (*cautions, *ice.cautions), at)
+        ice_g = min(water_g, on_step(ice.ice_g, (steps or [bakery.steps_g["default"]])[0]))
+        return Pour(found, liquid_g, water_g, ice_g, ice, (*cautions, *ice.cautions), at)
     limit = f"with all {shown(water_g)} g of its water as ice it is {shown(coldest_c, 3)} °C"
     if water_g < liquid_g:
         limit += f"; chill the other liquid to {shown(wanted_c, 3)} °C"

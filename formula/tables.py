@@ -228,10 +228,11 @@ def _faults(error: BaseException, where: str) -> Iterator[Fault]:
     if isinstance(error, BaseValidationError):
         for inner in error.exceptions:
             step = ""
-            for note in getattr(inner, "__notes__", ()):
+            notes: tuple[object, ...] = getattr(inner, "__notes__", ())
+            for note in (each for each in notes if isinstance(each, (AttributeValidationNote, IterableValidationNote))):
                 if isinstance(note, AttributeValidationNote):
                     step = f".{note.name}"
-                elif isinstance(note, IterableValidationNote):
+                else:
                     step = f"[{note.index!r}]" if isinstance(note.index, int) else f".{note.index}"
             joined = where + step if ": " in where else f"{where}: {step.lstrip('.')}"
             yield from _faults(inner, joined if step else where)

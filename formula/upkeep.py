@@ -35,7 +35,7 @@ def totals_g(shares: list[float], takes_g: list[float], smallest_g: float) -> li
     Here j is the next feeding; no total is below ``smallest_g``.
 
     Args:
-        shares: s, the seed's share of each feeding.
+        shares: s, the seed's share of each feeding, below one.
         takes_g: what is taken of the ripe culture at each feeding, g.
         smallest_g: the least that a feeding may weigh, g.
 
@@ -44,15 +44,16 @@ def totals_g(shares: list[float], takes_g: list[float], smallest_g: float) -> li
         [60.0, 60.0]
     """
     count = len(shares)
-    totals = [smallest_g] * count
-    # Seeds are shares below one, so that every round brings the circle nearer to itself; it ends on the last digit.
-    for _ in range(200):
-        before = list(totals)
-        for place in range(count - 1, -1, -1):
-            after = (place + 1) % count
-            totals[place] = max(smallest_g, takes_g[after] + shares[after] * totals[after])
-        if all(abs(new - old) <= 1e-15 * new for new, old in zip(totals, before, strict=True)):
-            break
+    # Once round the circle as if there were no least: what is taken on the way, and what is left of the first total.
+    taken_g, left = 0.0, 1.0
+    for after in (*range(1, count), 0):
+        taken_g += left * takes_g[after]
+        left *= shares[after]
+    totals = [taken_g / (1 - left)] * count
+    # Back from there: the first round finds the first total with its least, the second the others.
+    for place in 2 * [*reversed(range(count))]:
+        after = (place + 1) % count
+        totals[place] = max(smallest_g, takes_g[after] + shares[after] * totals[after])
     return totals
 
 

@@ -334,6 +334,17 @@ def test_a_week_by_hand() -> None:
     check_upkeep(plan)
 
 
+def test_a_circle_with_a_large_seed() -> None:
+    """1 g is taken and 99 % kept: total = 1 + 0.99 total, so 100 g; with a second feeding 1 + 0.5 (1 + 0.99 total)."""
+    assert totals_g([0.99], [1.0], 0.0) == pytest.approx([100.0])
+    first = 1.5 / (1 - 0.495)
+    assert totals_g([0.99, 0.5], [1.0, 1.0], 0.0) == pytest.approx([first, 1 + 0.99 * first])
+    # No less than 5 g: the first would be 2.97 g, and is 5; the second 1 + 0.99 x 5.
+    assert totals_g([0.99, 0.5], [1.0, 1.0], 5.0) == pytest.approx([5.0, 5.95])
+    # No less than 4 g: the second would be 1 g and is 4, which makes the first 3 + 0.5 x 4.
+    assert totals_g([0.0, 0.5], [1.0, 3.0], 4.0) == pytest.approx([5.0, 4.0])
+
+
 def test_nothing_is_thrown_away_where_nothing_need_be() -> None:
     plan = levain_upkeep(feedings="05:00", temperature="18 °C", take="600 g", hydration="60 %")
     assert plan.discard_g == 0

@@ -171,6 +171,9 @@ def test_the_exponential_that_stands_for_the_course(shape: str, heat_transfer: s
 def test_the_exponential_of_a_lumped_body_is_exact() -> None:
     made = piece(method="lumped")
     assert made.exponential_h() == (made.tau_h, 0.0)
+    assert [made.weight(where) for where in ("core", "mean", "surface")] == [1.0, 1.0, 1.0]
+    # One term alone, at every place: after its time constant 1/e of the difference is left.
+    assert made.after(f"{made.tau_h!r} h").core_c == pytest.approx(made.air_c + (made.start_c - made.air_c) / math.e)
 
 
 def test_times_are_the_inverse_of_temperatures() -> None:

@@ -208,7 +208,7 @@ class TestByHand:
         bread = Formula.from_percents("Bun", {"bread flour": 100, "whole milk": 50, "egg": 10})
         prices = Prices(
             {"strong flour": "0.80 EUR/kg", "whole milk": "1.22 EUR/L", "egg": "2.50 EUR/10 pieces"},
-            pieces={"egg": "50 g"},
+            pieces={"our roll": "60 g", "banana": "120 g", "egg": "50 g"},
         )
         cost = price(bread.scale(flour="10 kg"), prices)
         # A cup of milk, 236.588 mL, is 244 g: 5 kg are 4.848 L.  1 kg of egg is 20 eggs.

@@ -248,6 +248,19 @@ class TestPour:
         assert pour.ice_g == 0
         assert "cannot-be-reached" in [caution.code for caution in pour.cautions]
 
+    def test_ice_in_coarse_steps_is_no_more_than_the_water(self) -> None:
+        # 80 kg of 162 %: 29.63 kg of milk and water, of which 4.94 kg is water; 3 x 24 - 25 - 27 - 20 = 0 °C from a tap
+        # of 14 °C asks for 29.63 x 14 / 94 = 4.41 kg of ice, and shovels of 1 kg would make 5 of it.
+        lines = {"bread flour": 100, "whole milk": 50, "water": 10, "salt": 2}
+        bread = Formula.from_percents("x", lines, dough_temperature="24 °C")
+        pour = self.pour(bread, flour="25 °C", room="27 °C", steps={"default": "1 g", "ice": "1 kg"})
+        assert pour.temperature.temperature_c == pytest.approx(0)
+        assert pour.ice is not None
+        assert pour.ice.ice_g == pytest.approx(80_000 * 60 / 162 * 14 / 94, abs=1)
+        assert pour.ice_g == pour.water_g == pytest.approx(80_000 * 10 / 162, abs=1)
+        assert pour.draw_g == 0
+        assert "cannot-be-reached" not in [caution.code for caution in pour.cautions]
+
     def test_water_that_kills_yeast(self) -> None:
         pour = self.pour(self.BREAD, flour="2 °C", room="-5 °C")
         assert pour.temperature.temperature_c == pytest.approx(55)

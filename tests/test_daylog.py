@@ -244,6 +244,9 @@ class TestWhatIsNoLog:
     def test_a_list_that_is_too_long(self) -> None:
         with pytest.raises(FormulaError, match="10001 of them"):
             Entry("02:00", "pieces weighed", bread="x", masses=["1 g"] * (MOST_IN_A_LIST + 1))
+        table = {f"seed {number}": "1 g" for number in range(MOST_IN_A_LIST + 1)}
+        with pytest.raises(FormulaError, match="weights: got 10001 of them, expected at most 10000; write more lines"):
+            Entry("02:00", "mix ended", bread="x", mix=1, weights=table)
 
     @pytest.mark.parametrize("name", ["nowhere.jsonl", "", "a\0b"])
     def test_no_file(self, tmp_path: Path, name: str) -> None:

@@ -38,6 +38,12 @@ def test_the_old_name_is_the_new_one_and_warns(monkeypatch: pytest.MonkeyPatch) 
     assert "water_heat" not in dir(formula)
 
 
+def test_each_old_name_has_its_own_successor() -> None:
+    other = Deprecated("dough_heat", "dough_temperature", "0.2.0", "0.4.0")
+    with pytest.warns(DeprecationWarning, match="dough_heat is named dough_temperature"):
+        assert successor("dough_heat", (OLD, other)) == "dough_temperature"
+
+
 def test_any_other_name_is_no_name() -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("error")

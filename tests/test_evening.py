@@ -108,6 +108,10 @@ class TestOneBuildForSeveralBreads:
         assert build.used_g == pytest.approx(50_000 * SHARE + 40_000 * SHARE * 2 / 3, abs=2)
         assert {use.into for use in build.uses} == {"Loaf", "Stick"}
         assert made.name_of("Stick", "stick poolish") == made.name_of("Loaf", "poolish") == "poolish"
+        # At the mixer each stands under its own bread's name: 40 kg for the second of the day.
+        (sheet,) = made.mix_sheet("Stick", 1)
+        assert [row.name for row in sheet.rows][-1] == "stick poolish"
+        assert sheet.total_g == pytest.approx(40_000, abs=2)
         (tables,) = (mix for mix in made.to_tables()["mixes"] if mix["bread"] == "Stick")
         assert tables["built_as"] == {"stick poolish": "poolish"}
 

@@ -260,6 +260,9 @@ class TestRefused:
         for part in ("4 faults", "dough_temperature: got '25'", "reject", "weights per piece", "80 % of water added"):
             assert part in text, part
         assert "weights" in told(lambda: Formula.from_percents("x", OVERALL, later={"water": "5 g"}))  # type: ignore[dict-item]
+        text = told(lambda: Formula.from_percents("x", OVERALL, toppings={"flaxseed": "much"}, later={"water": -5}))
+        for part in ("2 faults", "toppings: flaxseed: got 'much'", "later: water: got -5"):
+            assert part in text, part
         with pytest.raises(UnknownNameError, match="toppings"):
             Formula.from_percents("x", OVERALL, toppings={"seedz": "5 g"})
 

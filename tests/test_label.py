@@ -268,6 +268,12 @@ class TestAllergens:
         made = declaration(loaf({"margarine": 8}), region="eu", parts={"margarine": ["palm fat", "water"]})
         assert made.gaps == ("allergens of palm fat",)
 
+    def test_what_mills_add_by_law_has_no_allergen(self) -> None:
+        parts = {"improver": ["wheat starch", "calcium carbonate", "niacin"]}
+        made = declaration(loaf({"improver": 1}), region="eu", parts=parts)
+        assert "improver (WHEAT starch, calcium carbonate, niacin)" in made.text()
+        assert made.allergen_gaps == ()
+
     def test_an_exemption_is_yours_to_claim(self) -> None:
         made = declaration(loaf({"soybean oil": 5}), region="eu", exempt=["soybean oil"])
         assert "SOYA" not in made.text()
@@ -290,6 +296,16 @@ class TestAllergens:
         made = declaration(loaf(), region="eu", may_contain=["sesame", "wheat", "egg"])
         assert made.may_contain == ("egg", "sesame")
         assert made.text().endswith(" May contain: EGG, SESAME.")
+
+
+def test_where_suppliers_told_everything_no_packet_is_left_to_read() -> None:
+    told = (
+        Ingredient("mill flour", kind="flour", allergens=["wheat"]),
+        Ingredient("well water", kind="water", allergens=[]),
+    )
+    bread = Formula.from_percents("Loaf", {"mill flour": 100, "well water": 65}, catalogue=Catalogue().adding(*told))
+    assert "read-the-packet" not in {caution.code for caution in declaration(bread, region="us").cautions}
+    assert "read-the-packet" in {caution.code for caution in declaration(loaf(), region="us").cautions}
 
 
 def test_text_is_escaped() -> None:

@@ -136,6 +136,7 @@ def bad_days(folder: Path) -> dict[str, Any]:
         "no day": 5,
         "no bakery": (ORDERS, "Harbour"),
         "no order": (["loaf"], BAKERY),
+        "no workshop": (ORDERS, BAKERY, "Harbour"),
         "odd": (ORDERS, other(WrongBakery)),
         "good as well": small_day(2),
     }
@@ -149,6 +150,7 @@ WRONG = {
     "no day": "day: got 5, expected a folder, or (orders, bakery)",
     "no bakery": "bakery: got 'Harbour', expected a Bakery",
     "no order": "orders[0]: got 'loaf', expected an Order",
+    "no workshop": "workshop: got 'Harbour', expected a Workshop or None",
     "odd": "day: got RuntimeError: the cat sat on it",
 }
 

@@ -51,6 +51,18 @@ def test_a_flat_root_is_found_as_well_as_floats_allow() -> None:
     assert bracketed_root(lambda x: (x - 0.3) ** 9, 0.0, 1.0) == pytest.approx(0.3, abs=1e-12)
 
 
+def test_a_root_a_hair_from_nothing_is_not_sought_for_ever() -> None:
+    # A step at 1e-200 would take 664 halvings of the range from 0 to 1; after 200 it is known to 2 ** -200.
+    evaluated: list[float] = []
+
+    def step(x: float) -> float:
+        evaluated.append(x)
+        return 1.0 if x > 1e-200 else -1.0
+
+    assert abs(bracketed_root(step, 0.0, 1.0) - 1e-200) <= 2.0**-200
+    assert len(evaluated) == 202
+
+
 @pytest.mark.parametrize("end", [0.0, 1.0])
 def test_a_root_may_lie_at_an_end(end: float) -> None:
     assert bracketed_root(lambda x: x - end, 0.0, 1.0) == end

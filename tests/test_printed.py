@@ -39,6 +39,14 @@ CLEAN = {
 }
 
 
+def test_a_weight_without_a_percentage_counts_in_the_total_alone() -> None:
+    # 100 g of flour, 60 g of water and 2 g of salt are 162 g; what the salt is on the flour is not printed.
+    weights = {"bread flour": "100 g", "water": "60 g", "salt": "2 g"}
+    assert check_printed(Printed("dough", {"bread flour": 100, "water": 60}, weights=weights, total="162 g")).agrees
+    found = check_printed(Printed("dough", {"bread flour": 100, "water": 70}, weights=weights, total="165 g"))
+    assert [fault.where for fault in found.contradictions] == ["dough: water", "dough"]
+
+
 def test_the_mended_poolish_agrees() -> None:
     # The same list as formulas/B01 with its two slips mended as its source's note says.
     printed = Printed(**CLEAN)  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from formula.bakery import Bakery, Mixer
-from formula.changes import KINDS, Kind
+from formula.changes import KINDS, Kind, Setting, possible_changes
 from formula.clockwork import Timetable, timetable
 from formula.day import plan_day
 from formula.errors import FormulaError
@@ -156,6 +156,22 @@ def test_a_break_is_never_moved_out_of_the_shift_or_into_another() -> None:
         for table_shift in remedy.timetable.workshop.shifts:
             assert all(one[1] <= other[0] for one, other in pairwise(table_shift.breaks_min))
             assert table_shift.breaks_min[-1][1] <= table_shift.end_min
+
+
+def test_a_break_ends_with_its_shift_at_the_latest() -> None:
+    """Of 30 min from 01:00 in a shift until 02:00: half an hour later it just fits, an hour later it does not."""
+    table = day(hands(shifts=[Shift("00:00", "02:00", people=1, breaks=[("01:00", "01:30")])]), order(40, "03:00"))
+    changes = possible_changes(Setting(table.day, table.workshop), {})
+    assert {change.what for change in changes if change.kind == "break"} == {
+        f"move the break of 01:00 to {to}" for to in ("00:00", "00:30", "01:30")
+    }
+
+
+def test_what_is_made_in_the_order_of_the_deliveries_is_not_put_into_it_again() -> None:
+    table = two_loads()
+    given, due = (possible_changes(Setting(table.day, table.workshop, each), {}) for each in ("given", "due"))
+    assert [change.what for change in given if change.kind == "order"] == ["make what is due first before the rest"]
+    assert due == tuple(change for change in given if change.kind != "order")
 
 
 def by_hand(people: int, capacity: str, due: str) -> Timetable:

@@ -5,11 +5,13 @@ from pathlib import Path
 
 import pytest
 
+from formula.bakery import Bakery, Mixer
 from formula.batch import Batch
 from formula.day import plan_day
 from formula.errors import FormulaError
 from formula.folder import load_day
 from formula.formula import Formula
+from formula.orders import Order
 from formula.stage import Stage
 from formula.threeways import day_three_ways, water_three_ways
 from formula.trials import Trial
@@ -97,6 +99,20 @@ def test_a_measured_mix_of_a_bread_of_the_day() -> None:
     assert not ways.cautions
     with pytest.raises(FormulaError, match="a bread of the day"):
         day_three_ways(plan, {"Anchor": measured})
+
+
+def test_only_breads_whose_water_is_tempered_have_answers() -> None:
+    lines = {"bread flour": 100, "water": 60}
+    dry = Formula.from_percents("Dry", {"bread flour": 100, "butter": 60}, dough_temperature="25 °C")
+    breads = [
+        Formula.from_percents("As it comes", lines),
+        dry,
+        Formula.from_percents("Warm", lines, dough_temperature="25 °C"),
+    ]
+    mixer = Mixer("spiral", capacity="100 kg", friction="20 K")
+    place = Bakery("Harbour", mixers=[mixer], flour="20 °C", room="21 °C", tap="14 °C")
+    plan = plan_day([Order(bread, pieces=10, baked="500 g") for bread in breads], place)
+    assert list(day_three_ways(plan)) == ["Warm"]
 
 
 def test_a_trial_that_does_not_fit() -> None:

@@ -41,6 +41,16 @@ class TestTooSmallToWeigh:
         (caution,) = LEAN.scale(flour="1 kg").rounded("0.5 g", minimum={"default": "0.5 g", "yeast": "499 g"}).cautions
         assert "999 parts" in caution.text
 
+    def test_a_stage_is_no_line_of_the_scale(self) -> None:
+        # 1 kg of flour, 0.25 % of it in a poolish: 2.5 g each of flour and water, and 5 g of it in the dough.
+        poolish = Stage("poolish", {"bread flour": 100, "water": 100}, flour="0.25 %")
+        bread = Formula.from_percents("x", {"bread flour": 100, "water": 70}, stages=[poolish])
+        cautions = bread.scale(flour="1 kg").rounded("0.5 g", minimum="10 g").cautions
+        assert [caution.text.partition(" is less than ")[0] for caution in cautions] == [
+            "poolish: 2.5 g of bread flour",
+            "poolish: 2.5 g of water",
+        ]
+
     @pytest.mark.parametrize("wrong", ["0 g", "1", {"salt": "1 g"}, {"default": "1 g", "chalk": "1 g"}])
     def test_a_minimum_that_is_none(self, wrong: object) -> None:
         with pytest.raises(FormulaError, match="minimum"):
