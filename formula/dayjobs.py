@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from heapq import merge
+from itertools import accumulate
 
 from attrs import evolve, frozen
 
@@ -120,12 +121,9 @@ def dues_of(day: DayPlan, jobs: Sequence[Job], workshop: Workshop) -> list[Due]:
 
 
 def _due_of(orders: Sequence[tuple[int | None, Order]], piece: int) -> int | None:
-    made = 0
-    for due, order in orders:
-        made += order.pieces_made
-        if piece < made:
-            return due
-    return None
+    # No more is made than is ordered, as what is over is an order without a time.
+    ends = accumulate(order.pieces_made for _, order in orders)
+    return next(due for (due, _), end in zip(orders, ends, strict=True) if piece < end)
 
 
 def by_allergens(dues: Sequence[Due]) -> tuple[list[Due], tuple[Caution, ...]]:

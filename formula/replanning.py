@@ -7,6 +7,7 @@ is placed anew with all other mixes that have not begun where it cannot.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import cast
 
 from attrs import evolve, frozen
 
@@ -318,9 +319,8 @@ class _Rest:
 
     def _kept(self, job: Job, parts: dict[Part, Task]) -> Placed | None:
         """Book a mix where it is; None, and nothing booked, if a station is not free from now on."""
-        placed = resume(job, parts, self.now_min, self.stations)
-        if placed is None:
-            return None
+        # Room is sought for what has no place yet, and here every part has one.
+        placed = cast("Placed", resume(job, parts, self.now_min, self.stations))
         for calendar, begin, end, _ in placed.taken:
             if end > self.now_min and calendar.least(max(begin, self.now_min), end) < 0:
                 placed.undo()

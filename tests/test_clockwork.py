@@ -8,13 +8,16 @@ from typing import Any
 
 import pytest
 
+from formula import clockwork
 from formula.bakery import Bakery, Mixer
 from formula.clockwork import Aim, Timetable, timetable
 from formula.day import plan_day
 from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.formula import Formula
 from formula.orders import Order
+from formula.placing import Placed, place
 from formula.process import Process, Wait
+from formula.stations import Job, Stations
 from formula.workshop import Oven, Shift, Workshop
 from tests.timetables import check_tables, facts_of
 
@@ -184,6 +187,25 @@ def test_one_bread_in_two_sizes_has_two_processes() -> None:
     found = planned(shop, order(), order(20, "05:00", baked="400 g"))
     bakes = {task.bread: task.end_min - task.begin_min for task in found.tasks if task.what == "bake"}
     assert bakes == {"Quay Round 800 g": 30, "Quay Round 400 g": 20}
+
+
+def test_on_a_day_of_many_mixes_none_is_sought_later_than_one_like_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(clockwork, "MANY_MIXES", 3)
+    tried: list[int] = []
+
+    def watched(job: Job, start_min: int, stations: Stations) -> Placed | None:
+        tried.append(start_min)
+        return place(job, start_min, stations)
+
+    monkeypatch.setattr(clockwork, "place", watched)
+    # The oven takes a load of 20 every 35 min: 160 pieces are eight mixes, one after the other.
+    short = Wait("1 h", earliest="55 min", latest="1 h 8 min")
+    found = planned(workshop({"Quay Round": rounds(proof=short)}), order(160, "10:00"))
+    assert (found.aim, found.fits, len(told(found, "mix"))) == ("latest", True, 8)
+    assert check_tables(found.to_tables(), facts_of(found)) == []
+    # The first try is alone at midnight, to see how long a mix takes.
+    assert tried[0] == 0
+    assert tried[1:] == sorted(tried[1:], reverse=True)
 
 
 def test_what_is_refused() -> None:

@@ -83,6 +83,12 @@ class TestOneBuild:
         made = built(found)
         assert dict(made.ingredients_g) == pytest.approx(dict(found.day.ingredients_g), abs=6)
 
+    def test_a_stage_that_none_of_goes_into_another(self) -> None:
+        sponge = Stage("sponge", {"bread flour": 100, "water": 60, "fresh yeast": 0.1, "poolish": 0}, flour="10 %")
+        ways = {"Loaf": process(stages={"poolish": WAIT, "sponge": WAIT})}
+        made = built(table([Order(bread("Loaf", poolish(), sponge), pieces=50, baked="1 kg", due="06:00")], ways))
+        assert [str(use) for use in only(made, "poolish").uses] == ["Loaf, mix 1"]
+
     def test_no_stage_no_build(self) -> None:
         found = table([Order(bread("Plain"), pieces=50, baked="1 kg")], {"Plain": process(stages={})})
         made = built(found)

@@ -1,6 +1,7 @@
 """The best order of the mixes: days worked out by hand, what is proven, and what it says when it cannot help."""
 
 import pickle
+import sys
 from collections.abc import Callable
 from typing import Any
 
@@ -8,7 +9,8 @@ import pytest
 
 from formula.clockwork import timetable
 from formula.day import plan_day
-from formula.errors import FormulaError
+from formula.errors import FormulaError, MissingExtraError
+from formula.formula import Formula
 from formula.optimum import Optimum, optimise
 from formula.orders import Order
 from formula.process import Wait
@@ -106,6 +108,36 @@ def test_people_and_breaks() -> None:
     assert (found.late_piece_min, found.proven) == (0, True)
 
 
+def test_breads_of_one_dough() -> None:
+    """One mix, divided one bread after the other from 01:20 in 10 min each; an hour of proof, two at most; one oven.
+
+    The rounds first would be baked 02:30 to 03:00, the sticks 03:00 to 03:30, 20 min late.  The sticks are proofed by 02:40:
+    baked from then on they are in time at 03:10, and the rounds after them at 03:40, after 1 h 50 min of proof.
+    """
+    way = rounds(divide=240, proof=Wait("1 h", latest="2 h"))
+    workshop = shop({"Quay Round": way, "Mooring Stick": way})
+    day = plan_day([order(40, "03:40"), order(40, "03:10", STICK)], bakery(), workshop, share=True)
+    assert [[bread.name for bread in dough.breads] for dough in day.doughs] == [["Quay Round", "Mooring Stick"]]
+    found = optimise(day, workshop)
+    assert check_tables(found.timetable.to_tables(), facts_of(found.timetable)) == []
+    assert found.plain.late_piece_min == 40 * 20
+    assert (found.late_piece_min, found.proven) == (0, True)
+    assert begins(found, "divide") == [("Mooring Stick", 90), ("Quay Round", 80)]
+    assert begins(found, "bake") == [("Mooring Stick", 160), ("Quay Round", 190)]
+
+
+def test_a_mixer_is_cleaned_between_allergens() -> None:
+    """Egg in one, milk in the other: whichever is first, the other begins at 00:40, and is packed 20 min late at 03:30."""
+    lean = {"bread flour": 100, "water": 60, "salt": 2}
+    egg, milk = (Formula.from_percents(name, {**lean, name: 8}) for name in ("egg", "whole milk"))
+    way = rounds(loads={"deck": 40, "other": 40})
+    workshop = shop({"egg": way, "whole milk": way}, ovens=[Oven("deck"), Oven("other")], cleaning="20 min")
+    found = best_of(workshop, order(40, "03:10", egg), order(30, "03:10", milk))
+    assert (found.late_piece_min, found.proven) == (30 * 20, True)
+    assert begins(found, "mix") == [("egg", 0), ("whole milk", 40)]
+    assert [(task.begin_min, task.end_min) for task in found.timetable.tasks if task.what == "clean"] == [(20, 40)]
+
+
 def test_where_the_plain_plan_is_the_best() -> None:
     found = best_of(shop(), order(40, "02:50"))
     assert found.timetable == found.plain
@@ -129,9 +161,10 @@ def test_a_search_of_no_time_gives_the_plain_plan() -> None:
     assert found.bound_piece_min <= found.late_piece_min
 
 
-def test_progress_is_told() -> None:
+@pytest.mark.parametrize("workers", [1, 8])
+def test_progress_is_told(workers: int) -> None:
     lines: list[str] = []
-    best_of(shop({"Quay Round": rounds(), "Mooring Stick": rounds()}), order(80, "03:30"), order(40, "02:50", STICK), progress=lines.append)  # fmt: skip
+    best_of(shop({"Quay Round": rounds(), "Mooring Stick": rounds()}), order(80, "03:30"), order(40, "02:50", STICK), progress=lines.append, workers=workers)  # fmt: skip
     assert any(line.startswith("late by 800 minutes of pieces; no plan is late by less than ") for line in lines)
     assert any(line.startswith("done in 230 min; ") for line in lines)
 
@@ -161,6 +194,12 @@ def test_an_unknown_order_is_refused() -> None:
     wrong: Any = "quickest"
     with pytest.raises(FormulaError, match='"given", "due"'):
         timetable(day, shop(), order=wrong)
+
+
+def test_where_the_solver_does_not_load(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "ortools.sat.python", None)
+    with pytest.raises(MissingExtraError, match="ortools is not installed"):
+        best_of(shop(), order(40, "02:50"))
 
 
 def test_without_the_solver_it_says_what_to_install(fresh_python: Callable[[str], str]) -> None:

@@ -11,9 +11,12 @@ from formula.clockwork import timetable
 from formula.day import plan_day
 from formula.daylog import Log
 from formula.errors import ContradictionError, FormulaError, QuantityError, UnknownNameError
+from formula.formula import Formula
+from formula.happened import what_happened
 from formula.logentry import Entry
 from formula.orders import Order
 from formula.replanning import Replan, replan
+from formula.workshop import Shift, Workshop
 from tests.arithmetic import check_working
 from tests.nights import BAKERY, BREAD, ROUND, night, times
 
@@ -105,6 +108,43 @@ class TestWhatIsNotLogged:
         assert replan(night(), log).now_min == 10
         with pytest.raises(QuantityError, match="now: got an empty log"):
             replan(night(), Log())
+
+
+class TestAMixWithoutAPlace:
+    """Whoever shapes goes at 01:30: mix 1 is shaped by 01:25, for mix 2 nobody would be there at 01:40."""
+
+    TABLE = night(shifts=[Shift("00:00", "01:30", people=3)])
+
+    def test_it_has_none_in_the_plan(self) -> None:
+        assert [job.mix for job in self.TABLE.unplaced] == [2]
+        assert times(self.TABLE, 2) == {}
+
+    @pytest.mark.parametrize("now", ["23:50 the day before", "00:05", "02:00"])
+    def test_it_is_not_looked_for_again_where_all_goes_as_planned(self, now: str) -> None:
+        found = replan(self.TABLE, Log(), now)
+        assert found.timetable == self.TABLE
+        assert found.moved == ()
+
+    @pytest.mark.parametrize(("now", "bulk"), [("00:50", {}), ("01:45", {"bulk": (40, 100)})])
+    def test_it_was_mixed_all_the_same(self, now: str, bulk: dict[str, tuple[int, int]]) -> None:
+        found = replan(self.TABLE, Log((line("00:20", "mix begun", 2),)), now)
+        assert times(found.timetable, 1) == times(self.TABLE, 1)
+        assert times(found.timetable, 2) == {"mix": (20, 40)} | bulk
+        assert [job.mix for job in found.timetable.unplaced] == [2]
+        assert codes(found) == ["no-room"]
+
+
+class TestNobodyKnowsForHowLong:
+    def test_the_mixer_is_down(self) -> None:
+        found = replan(night(), Log((line("00:20", "station down", station="spiral"),)), "00:20")
+        assert times(found.timetable, 1) == times(night(), 1)
+        assert [job.mix for job in found.timetable.unplaced] == [2]
+        assert [(order.short_pieces, order.order.pieces) for order in found.late] == [(50, 100)]
+
+    def test_nobody_packs(self) -> None:
+        found = replan(night(), Log((line("02:00", "station down", station="packing"),)), "02:00")
+        assert [job.mix for job in found.timetable.unplaced] == [1, 2]
+        assert codes(found) == ["no-room", "no-room"]
 
 
 class TestTheOvenIsDown:
@@ -272,6 +312,15 @@ class TestAPlanMadeDuringTheNight:
         assert later.before.tasks == first.timetable.tasks
         assert later.moved == ()
 
+    def test_what_comes_in_the_way_of_one_mix_leaves_the_other_where_it_was(self) -> None:
+        down = line("23:50 the day before", "station down", station="deck 1", since="03:10", until="03:30")
+        found = replan(night(), Log((down,)), "23:50 the day before")
+        assert times(found.timetable, 1) == times(night(), 1)
+        # Mix 2 was to be in it 181-211.  Now it is from 210, where its first piece, shaped at 120, has proofed for 90 min.
+        second = times(found.timetable, 2)
+        assert (second["mix"], second["shape"], second["bake"]) == ((40, 60), (120, 125), (210, 240))
+        assert codes(found) == []
+
     def test_without_that_line_the_first_plan_counts(self) -> None:
         down = line("00:05", "station down", station="spiral", since="00:10", until="00:50")
         # At 20 the mixer was down, so that mix 2 cannot have begun.
@@ -296,6 +345,31 @@ class TestLoads:
             1: ("deck 1", 160, 30),
             2: ("deck 2", 145, 20),
         }
+
+    def test_a_load_more_than_planned(self) -> None:
+        first, out = line("02:25", "load in", 1, 1, pieces=30), line("02:55", "load out", 1, 1)
+        second = line("03:01", "load in", 1, 2, pieces=20, station="deck 1")
+        found = replan(night(pieces=50), Log((first, out, second)), "03:05")
+        loads = [task for task in found.timetable.tasks if task.what == "bake"]
+        assert [(load.load, load.begin_min, load.end_min, load.pieces) for load in loads] == [
+            (1, 145, 175, 30),
+            (2, 181, 211, 20),
+        ]
+        assert (found.timetable.short_pieces, codes(found)) == (0, [])
+
+    def test_all_pieces_in_the_second_load_while_the_oven_of_the_first_is_down(self) -> None:
+        down = line("02:20", "station down", station="deck 1", until="02:40")
+        log = Log((down, line("02:25", "load in", 1, 2, pieces=50)))
+        found = replan(night(pieces=50, ovens=2, holds=30), log, "02:30")
+        loads = [task for task in found.timetable.tasks if task.what == "bake"]
+        assert [(load.load, load.station, load.begin_min, load.pieces) for load in loads] == [(2, "deck 2", 145, 50)]
+        assert found.timetable.short_pieces == 0
+
+    def test_taken_away_where_nobody_packs(self) -> None:
+        log = Log((line("02:25", "load in", 1, 1), line("02:55", "load out", 1, 1), line("03:30", "packed", 1, 1)))
+        first = times(replan(night(pack=0), log).timetable, 1)
+        assert (first["bake"], first["cool"]) == ((145, 175), (175, 210))
+        assert "pack" not in first
 
     def test_a_load_that_came_out_late(self) -> None:
         log = Log((line("02:25", "load in", 1, 1), line("03:05", "load out", 1, 1), line("03:45", "packed", 1, 1)))
@@ -358,6 +432,55 @@ def test_names_that_the_day_has_not(entry: Entry, words: str) -> None:
     with pytest.raises(UnknownNameError) as caught:
         replan(night(), Log((entry,)), "04:00")
     assert words in str(caught.value)
+
+
+def test_a_minute_that_the_clocks_leave_out() -> None:
+    """In the night to 29 March 2026 the clocks go from 02:00 to 03:00; the other line is of a bread that the day has not."""
+    table = night(day="2026-03-29", zone="Europe/Berlin")
+    log = Log((line("02:30", "note"), Entry("01:00", "mix begun", bread="Keel Stick", mix=1)))
+    with pytest.raises(FormulaError) as caught:
+        what_happened(table, log, 300)
+    assert "02:30 on 2026-03-29" in str(caught.value)
+    assert "'Keel Stick', expected one of Quay Round" in str(caught.value)
+
+
+def test_doughs_that_several_breads_share_are_refused() -> None:
+    names = (ROUND, "Quay Stick")
+    plain = {"bread flour": 100, "water": 65, "salt": 2, "fresh yeast": 1}
+    shop = night(people=6).workshop
+    both = Workshop(
+        opens="00:00", ovens=shop.ovens, processes=dict.fromkeys(names, shop.processes[ROUND]), shifts=shop.shifts
+    )
+    orders = [Order(Formula.from_percents(name, plain), pieces=20, baked="600 g") for name in names]
+    with pytest.raises(
+        FormulaError,
+        match=r"doughs shared by several breads: Quay Round \+ Quay Stick, expected a dough for each bread",
+    ):
+        replan(timetable(plan_day(orders, BAKERY, both, share=True), both), Log(), "00:00")
+    alone = timetable(plan_day(orders, BAKERY, both), both)
+    assert replan(alone, Log(), "00:00").timetable == alone
+
+
+def test_cleanings_stay_between_the_mixes_that_ask_for_them() -> None:
+    breads = {
+        name: Formula.from_percents(name, {"bread flour": 100, "water": 65, "salt": 2, **more})
+        for name, more in (("Gull Bun", {"whole milk": 5}), ("Quay Stick", {}))
+    }
+    shop = night().workshop
+    both = Workshop(
+        opens="00:00", ovens=shop.ovens, processes=dict.fromkeys(breads, shop.processes[ROUND]), cleaning="15 min"
+    )
+    table = timetable(
+        plan_day([Order(bread, pieces=20, baked="600 g") for bread in breads.values()], BAKERY, both),
+        both,
+        aim="earliest",
+    )
+    # The bun with its milk is mixed 0-20, the mixer cleaned 20-35.
+    assert [(task.begin_min, task.end_min) for task in table.tasks if task.what == "clean"] == [(20, 35)]
+    assert replan(table, Log(), "00:10").timetable == table
+    late = Log((Entry("00:10", "mix begun", bread="Gull Bun", mix=1),))
+    moved = replan(table, late, "00:15").timetable
+    assert [(task.begin_min, task.end_min) for task in moved.tasks if task.what == "clean"] == [(30, 45)]
 
 
 def test_everything_wrong_is_told_at_once() -> None:
