@@ -40,13 +40,15 @@ def test_counts_of_bakeries_are_missed_as_the_docs_say() -> None:
     assert yeast_growth("2 %", time="4 h").increase_percent < 50
 
 
-@pytest.mark.parametrize("celsius", [7.0, 10.0, 24.0, 33.0, 35.0, 44.0])
-def test_at_the_last_digit_of_the_lag_nothing_has_grown_yet(celsius: float) -> None:
+@pytest.mark.parametrize("to", [7.0, 10.0, 18.5, 24.0, 33.0, 35.0])
+@pytest.mark.parametrize("start", [7.0, 10.0, 18.5, 24.0, 33.0, 35.0])
+def test_at_the_last_digit_of_the_lag_nothing_has_grown_yet(start: float, to: float) -> None:
     """The lag is 2.79 h at 27 °C by the gas curve: until then, to the last digit, the sum is rate times time."""
-    lag_h = LAG_H.value * GAS_CURVE.at(27.0) / GAS_CURVE.at(celsius)
+    rate = GAS_CURVE.at(start) if start == to else GAS_CURVE.ramp_mean(start, to)
+    lag_h = LAG_H.value * GAS_CURVE.at(27.0) / rate
     for time_h in (math.nextafter(lag_h, 0), lag_h, math.nextafter(lag_h, math.inf)):
-        done = fermentation_percent_h(0.5, Schedule(Hold.of(time_h, celsius)), 1.0)
-        assert done == pytest.approx(0.5 * GAS_CURVE.at(celsius) * time_h, rel=1e-14)
+        step = Hold.of(time_h, start) if start == to else Ramp.of(time_h, start, to)
+        assert fermentation_percent_h(0.5, Schedule(step), 1.0) == pytest.approx(0.5 * rate * time_h, rel=1e-14)
 
 
 @pytest.mark.parametrize("growth", [0.25, 1.0])

@@ -41,7 +41,7 @@ CLEAN = {
 
 def test_a_weight_without_a_percentage_counts_in_the_total_alone() -> None:
     # 100 g of flour, 60 g of water and 2 g of salt are 162 g; what the salt is on the flour is not printed.
-    weights = {"bread flour": "100 g", "water": "60 g", "salt": "2 g"}
+    weights = {"salt": "2 g", "bread flour": "100 g", "water": "60 g"}
     assert check_printed(Printed("dough", {"bread flour": 100, "water": 60}, weights=weights, total="162 g")).agrees
     found = check_printed(Printed("dough", {"bread flour": 100, "water": 70}, weights=weights, total="165 g"))
     assert [fault.where for fault in found.contradictions] == ["dough: water", "dough"]
