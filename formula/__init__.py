@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from .assortment import Assortment as Assortment
     from .assortment import AssortmentCosts as AssortmentCosts
     from .assortment import AssortmentMasses as AssortmentMasses
+    from .assortmentfile import dump_assortment as dump_assortment
+    from .assortmentfile import load_assortment as load_assortment
     from .bakery import Bakery as Bakery
     from .bakery import Hour as Hour
     from .bakery import Mixer as Mixer
@@ -348,6 +350,7 @@ else:
         "dough_uncertainty": "uncertainty",
         "draw_water": "supply",
         "dump": "files",
+        "dump_assortment": "assortmentfile",
         "estimate_loss": "lossestimate",
         "exchange_flour": "exchange",
         "exchange_milk": "exchange",
@@ -380,6 +383,7 @@ else:
         "levain_time": "culture",
         "levain_upkeep": "upkeep",
         "load": "files",
+        "load_assortment": "assortmentfile",
         "load_day": "folder",
         "load_prices": "prices",
         "load_stock": "stock",
@@ -592,6 +596,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "dough_uncertainty",
     "draw_water",
     "dump",
+    "dump_assortment",
     "estimate_loss",
     "exchange_flour",
     "exchange_milk",
@@ -624,6 +629,7 @@ __all__ = [  # noqa: RUF022 - in plain alphabetical order, as dir() gives it
     "levain_time",
     "levain_upkeep",
     "load",
+    "load_assortment",
     "load_day",
     "load_prices",
     "load_stock",

@@ -17,7 +17,7 @@ from .intake import read_text
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["read_csv"]
+__all__ = ["check_header", "read_csv"]
 
 T = TypeVar("T")
 MOST_COLUMNS: Final = 50
@@ -64,7 +64,7 @@ def read_csv(
     if len(written) > MOST_COLUMNS:
         raise FileError(Fault(f"{path}: header", f"{len(written)} cells", f"at most {MOST_COLUMNS}", "check the file"))
     header = [" ".join(cell.split()).casefold() for cell in written]
-    _check_header(str(path), header, columns, needed, more)
+    check_header(str(path), header, columns, needed, more)
     faults: list[Fault] = []
     made: list[T] = []
     for number, cells in lines:
@@ -112,7 +112,19 @@ def _rows(path: Path, most: int, noun: str) -> list[tuple[int, list[str]]]:
     return found
 
 
-def _check_header(path: str, header: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str) -> None:
+def check_header(path: str, header: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str) -> None:
+    """Refuse a header with columns that are unknown, missing or there twice.
+
+    Args:
+        path: the file, for messages.
+        header: its cells, in small letters.
+        columns: the columns that may stand in it.
+        needed: those of them that must.
+        more: a column of which there may be several, or "".
+
+    Raises:
+        FileError: for everything wrong in it at once.
+    """
     where = f"{path}: header"
     if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
         raise FileError(Fault(where, cited(header[0]), "cells parted by commas", "save the file as CSV with commas"))

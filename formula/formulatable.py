@@ -15,6 +15,7 @@ from attrs import field, frozen
 from .catalogue import Catalogue
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .formula import Formula
+from .formulacolumns import LaidOut, laid_columns
 from .packed import Packed, load_numpy
 from .quantity import Door
 
@@ -103,6 +104,39 @@ class FormulaTable:
             Packed.of(places, "i8"),
             Packed.of(percents),
         )
+
+    @classmethod
+    def from_columns(
+        cls, columns: Mapping[str, Any], catalogue: Catalogue | None = None, *, flours: Iterable[str] = ()
+    ) -> Self:
+        """Lay columns into a table: a row for each line of each formula, as ``columns`` returns them.
+
+        No formula is made, so that a hundred thousand take no longer than a few, but the same is asked of them as of one.
+        With a fourth column ``stage`` the lines of a formula are added up over its stages, all in percent of all its flour.
+
+        Args:
+            columns: ``formula``, ``ingredient`` and ``percent`` of all the flour; a data frame, an Arrow table or a mapping.
+            catalogue: what the names mean; the built-in larder if left out.
+            flours: the ingredients that make the 100 % of those formulas where it is not what the catalogue counts as flour.
+
+        Raises:
+            FormulaError: columns that are missing or do not fit together, percentages that are negative or no numbers,
+                formulas whose flours do not sum to 100.
+            UnknownNameError: names that the catalogue does not know, with the nearest that it does.
+            ContradictionError: an ingredient that stands twice in a formula.
+            MissingExtraError: without numpy.
+
+        Example:
+            >>> columns = {"formula": ["Rye"] * 2, "ingredient": ["dark rye flour", "water"], "percent": [100, 80]}
+            >>> FormulaTable.from_columns(columns) == FormulaTable.of(
+            ...     [Formula.from_percents("Rye", {"dark rye flour": 100, "water": 80})])
+            True
+        """
+        return cls._made(laid_columns(columns, catalogue or Catalogue(), flours))
+
+    @classmethod
+    def _made(cls, parts: LaidOut) -> Self:
+        return cls(parts.ids, parts.ingredients, parts.catalogues, parts.starts, parts.places, parts.percents)
 
     def __len__(self) -> int:
         """Return the number of formulas."""

@@ -97,6 +97,15 @@ def a_log(file: Path) -> None:
         str(entry)
 
 
+def an_assortment(file: Path) -> None:
+    """Read formulas in columns; what is read can be scaled, and comes back when it is written."""
+    table = formula.load_assortment(file)
+    again = file.with_name("again.csv")
+    formula.dump_assortment(table, again)
+    assert formula.load_assortment(again) == table
+    formula.dump_assortment(table.scale(dough_g=[1000.0] * len(table)), again)
+
+
 def a_day(data: bytes, folder: Path) -> None:
     """Read a day with one file broken; the first byte says which."""
     name = DAY[data[0] % len(DAY)] if data else DAY[0]
@@ -144,6 +153,7 @@ TARGETS: dict[str, Feed] = {
     "losses": fed(formula.read_loss_weighings, "losses.csv"),
     "prices": fed(formula.load_prices, "prices.toml"),
     "stock": fed(formula.load_stock, "stock.toml"),
+    "assortment": fed(an_assortment, "breads.csv"),
 }
 
 
@@ -168,6 +178,7 @@ def corpus(target: str) -> list[bytes]:
         "losses": EXAMPLES / "weighings.csv",
         "prices": HARBOUR / "prices.toml",
         "stock": HARBOUR / "stock.toml",
+        "assortment": EXAMPLES / "breads.csv",
     }
     if target == "trials":
         return ["flour,room,preferment,preferment 2,water,dough,mixer,speed,time,mass\n"

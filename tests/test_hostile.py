@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import formula
+from formula.bulkcsv import MOST_DIFFERENT, MOST_ROWS
 from formula.catalogue import Catalogue
 from formula.daylog import LARGEST_LOG, MOST_LINES
 from formula.errors import FileError, FormulaError
@@ -179,6 +180,7 @@ class TestAnyFile:
         readers: dict[str, Callable[[Path], object]] = {
             "log": formula.read_log, "trials": formula.read_trials, "weighings": formula.read_weighings,
             "losses": formula.read_loss_weighings, "prices": formula.load_prices, "stock": formula.load_stock,
+            "assortment": formula.load_assortment,
         }  # fmt: skip
         for data in corpus(target):
             file = scratch / ("good.json" if target == "formula-json" else "good.toml")
@@ -348,7 +350,7 @@ class TestPlaces:
 
     READERS = (
         formula.load, formula.load_prices, formula.load_stock, formula.read_log, formula.read_trials,
-        formula.read_weighings, formula.read_loss_weighings, Catalogue().with_file, read_json,
+        formula.read_weighings, formula.read_loss_weighings, Catalogue().with_file, read_json, formula.load_assortment,
     )  # fmt: skip
 
     @pytest.mark.parametrize("read", READERS)
@@ -505,6 +507,7 @@ class TestNamesOfFiles:
 
 
 NEAR = MOST_VALUES - 20
+COLUMNS = "formula,ingredient,percent\n"
 WORST: dict[str, str] = {
     "dotted to the limit.toml": "x = 1\n" + "".join("a." * (DEEPEST - 1) + f"b{n} = 1\n" for n in range(NEAR)),
     "escapes.toml": 'name = "' + "\\n" * 490_000 + '"\n',
@@ -520,6 +523,16 @@ WORST: dict[str, str] = {
     "header.csv": "x," * 490_000,
     "instead.jsonl": '{"at": "02:10", "what": "note", "instead_of": 7999}\n' * MOST_LINES,
     "keys.jsonl": "{" + ",".join(f'"k{n}": 0' for n in range(80_000)) + "}",
+    "quoted.breads": COLUMNS + "".join(f'"b{n // 7}","water",{n % 7}\n' for n in range(MOST_ROWS)),
+    "spaced.breads": COLUMNS + "".join(f"b{n // 7}, water,{n / 7} \n" for n in range(MOST_ROWS)),
+    "staged.breads": "stage," + COLUMNS + "".join(f"s{n % 49_000},b{n // 7},water,{n % 7}\n" for n in range(MOST_ROWS)),
+    "good.breads": COLUMNS + "".join(
+        f"b{n},bread flour,100\n" + "".join(f"b{n},{line},{n / 7}\n" for line in ("water", "salt", "sugar", "butter", "honey"))
+        for n in range(MOST_DIFFERENT)),
+    "too many.breads": COLUMNS + "".join(f"b{n:0240},water,100\n" for n in range(60_000)),
+    "unknown.breads": COLUMNS + "".join(f"b,wholemeal wheat fluor {n},1\n" for n in range(MOST_DIFFERENT)),
+    "wide.breads": COLUMNS + ("," * 60_000 + "\n") * 260,
+    "long.breads": COLUMNS + "".join(f"{'x' * 199}\U0001f35e{n},water,1\n" for n in range(49_000)),
     "wrong orders": "".join("[[order]]\nbread = 'x'\npieces = 1\nbaked = '1 g'\n" for _ in range(9_990)),
 }  # fmt: skip
 """What costs most of each kind, just within or just beyond the limits."""
@@ -543,8 +556,8 @@ def test_the_worst_files_cost_a_moment(tmp_path: Path) -> None:
 
 COST = """
 import pathlib, resource, sys, time
-import formula
-read = {".toml": formula.load, ".json": formula.load, ".csv": formula.read_trials, ".jsonl": formula.read_log, "": formula.load_day}
+import formula, numpy
+read = {".toml": formula.load, ".json": formula.load, ".csv": formula.read_trials, ".jsonl": formula.read_log, "": formula.load_day, ".breads": formula.load_assortment}
 def cost(file):
     begin = time.process_time()
     try:

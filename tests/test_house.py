@@ -31,6 +31,8 @@ FLOORS = (
         "timeofday",
         "bookings",
         "packed",
+        "bulknames",
+        "bulkcsv",
     ),
     ("ingredient", "catalogue"),
     (
@@ -191,8 +193,10 @@ FLOORS = (
         "solver",
         "optimum",
         "daycost",
+        "formulacolumns",
         "formulatable",
         "assortment",
+        "assortmentfile",
         "manydays",
     ),
     (

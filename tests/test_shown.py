@@ -20,13 +20,13 @@ from tests.arithmetic import check_readers
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
 WITHOUT = {
     # What reads, writes, draws or looks up computes nothing.
-    **dict.fromkeys(("append_log", "dump", "in_units"), "writes what it is given"),
+    **dict.fromkeys(("append_log", "dump", "dump_assortment", "in_units"), "writes what it is given"),
     **dict.fromkeys(
         ("chart_csv", "chart_html", "chart_text", "day_html", "day_ics", "day_pages", "day_xlsx"), "a face"
     ),
     **dict.fromkeys(("formula_sheet", "label_sheet", "mix_sheet"), "a face"),
     **dict.fromkeys((name for name in formula.__all__ if name.startswith("plot_")), "a picture"),
-    **dict.fromkeys(("load_day", "load_prices", "load_stock", "load_workshop"), "reads files"),
+    **dict.fromkeys(("load_assortment", "load_day", "load_prices", "load_stock", "load_workshop"), "reads files"),
     **dict.fromkeys(("read_log", "read_loss_weighings", "read_trials", "read_weighings"), "reads files"),
     **dict.fromkeys(("logged_masses", "logged_trials", "trace_loaf", "trace_lot"), "finds lines of a log"),
     **dict.fromkeys(("origins",), "looks up or lists"),
