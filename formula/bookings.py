@@ -98,15 +98,16 @@ class Bookings:
 
     def first(self, begin: int, length: int, count: int) -> int | None:
         """Return the earliest moment from ``begin`` on at which so many are free for so long; None if there is none."""
-        place = bisect_right(self._begins, begin) - 1
+        begins, free = self._begins, self._free
+        place, last = bisect_right(begins, begin) - 1, len(begins) - 1
         start = begin
         while True:
-            if self._free[place] < count:
-                place += 1
-                if place == len(self._begins):
+            if free[place] < count:
+                if place == last:
                     return None
-                start = self._begins[place]
-            elif place + 1 == len(self._begins) or self._begins[place + 1] >= start + length:
+                place += 1
+                start = begins[place]
+            elif place == last or begins[place + 1] >= start + length:
                 return start
             else:
                 place += 1

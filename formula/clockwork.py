@@ -21,7 +21,7 @@ from .delivered import OrderTime, order_times
 from .doughorder import CROSS_CONTACT, allergens_of, lost_allergens
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .lines import Lines
-from .placing import Placed, fits, place
+from .placing import Placed, Tried, fits, place
 from .stations import Job, Stations, Task
 from .working import Caution
 from .workshop import Workshop
@@ -299,12 +299,13 @@ def place_backwards(
         start = min(by - span for by, span in zip(due.dues_min, spans[size], strict=True))
         start = min(start, before.get(job.mixer, start), until.get((size, due.dues_min), start))
         step = _STEP_MIN
+        tried: Tried = {}
         while True:
             if start < earliest_min:
                 for _, group in groups:
                     group.undo()
                 return None
-            placed = place(job, start, stations)
+            placed = place(job, start, stations, tried)
             if placed and placed.begin_min < before.get(job.mixer, FOREVER) and _in_time(placed, due):
                 groups.append((job, placed))
                 if quick:

@@ -9,19 +9,22 @@ from __future__ import annotations
 
 from bisect import insort
 from collections.abc import Callable, Iterator, Mapping
-from typing import Final
+from typing import Final, TypeAlias
 
 from .bookings import FOREVER, Bookings
 from .process import busy_min
 from .stations import Job, Stations, Task
 from .workshop import Oven
 
-__all__ = ["Placed", "fits", "place", "resume"]
+__all__ = ["Placed", "Tried", "fits", "place", "resume"]
 
 LAST_MIN: Final = 2 * 1440
 """Nothing of a day is begun later than this: two days after its midnight."""
 MOST_TRIES: Final = 400
 """A mix that has been moved so often stands in its own way, or in a day that is full."""
+
+Tried: TypeAlias = dict[tuple[int, str], tuple[int | None, str]]
+"""From the minute of a try and the oven used last: the minute to try next, and the oven used last after it."""
 
 
 class _Late(Exception):  # noqa: N818 - not an error: the mix has to begin later
@@ -125,13 +128,15 @@ class Placed:
         self.take(calendar, begin, end, count)
 
 
-def place(job: Job, start_min: int, stations: Stations) -> Placed | None:
+def place(job: Job, start_min: int, stations: Stations, tried: Tried | None = None) -> Placed | None:
     """Place a mix at the earliest minute from ``start_min`` on at which all its parts find room, and book them.
 
     Args:
         job: the mix.
         start_min: the earliest minute at which it may begin.
         stations: the calendars; they are changed only when the mix is placed.
+        tried: what came of the tries so far, if the mix is placed more than once with the same bookings.  Where it found room
+            before, it has been undone since, and None is returned.
 
     Returns:
         The mix with its tasks, or None if it finds no room at all.
@@ -140,7 +145,14 @@ def place(job: Job, start_min: int, stations: Stations) -> Placed | None:
     for _ in range(MOST_TRIES):
         if start > LAST_MIN:
             break
-        found = _try(job, start, stations)
+        # The oven that was used last decides which of two like ovens is taken, so it is a part of what is the same.
+        now = start, stations.last_oven
+        if tried is not None and now in tried:
+            found, stations.last_oven = tried[now]
+        else:
+            found = _try(job, start, stations)
+            if tried is not None:
+                tried[now] = found if isinstance(found, int) else None, stations.last_oven
         if not isinstance(found, int):
             return found
         start = max(start + 1, found)
@@ -273,7 +285,7 @@ def _shape(job: Job, attempt: Placed, divide: int, divided: int) -> tuple[int, i
 def _bake(job: Job, attempt: Placed, shape: int, shaped: int) -> Iterator[Task]:
     """Set the pieces in loads, in the order in which they were shaped, each load in the oven that is free first."""
     process, set_in, number = job.process, 0, 0
-    ovens = {oven.name: oven for oven in attempt.stations.workshop.ovens}
+    ovens = attempt.stations.oven_named
 
     def moment(piece: int) -> int:
         """When so many pieces are shaped, rounded up to the minute."""
@@ -315,21 +327,19 @@ def _next_load(
     job: Job, attempt: Placed, ovens: Mapping[str, Oven], left: range, latest: int, moment: Callable[[int], int], number: int
 ) -> Task:  # fmt: skip
     """Find the oven that a load of the pieces left can go into first, by ``latest``; ask for a later mix if there is none."""
-    process = job.process
-    least, most = min(process.loads.values()), max(process.loads.values())
+    process, count = job.process, len(left)
+    turn = attempt.stations.in_turn(process.loads)
+    sizes = [min(holds, count) for _, holds in turn]
     proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
-
-    def ready(pieces: int) -> int:
-        return max(moment(left.start + pieces) + proof_min, attempt.now_min)
-
+    # When so many pieces are ready; most ovens hold the same.
+    ready = {pieces: max(moment(left.start + pieces) + proof_min, attempt.now_min) for pieces in set(sizes)}
+    soonest, most = ready[min(sizes)], max(sizes)
     found: list[tuple[int, int, int, int, str]] = []
-    soonest = ready(min(least, len(left)))
-    for name, holds in attempt.stations.in_turn(process.loads):
-        pieces = min(holds, len(left))
-        begin, long = _free_oven(attempt, ovens[name], ready(pieces), process.bake_min)
+    for (name, _), pieces in zip(turn, sizes, strict=True):
+        begin, long = _free_oven(attempt, ovens[name], ready[pieces], process.bake_min)
         if begin is not None:
             found.append((max(0, begin - latest), begin, -pieces, long, name))
-        if begin == soonest and pieces == min(most, len(left)) and long == process.bake_min:
+        if begin == soonest and pieces == most and long == process.bake_min:
             break  # No other oven is better.
     if not found:
         raise _Late(None)

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from copy import copy
-from fractions import Fraction
 from typing import ClassVar, Final
 
 from attrs import field, frozen
@@ -42,7 +41,8 @@ def busy_min(pieces: int, rate: int, people: int = 1) -> int:
         >>> busy_min(165, 220, 3)
         15
     """
-    return math.ceil(Fraction(60 * pieces, rate * people))
+    # Divided downwards and negated twice: rounded up, in whole numbers.
+    return -(-60 * pieces // (rate * people))
 
 
 @frozen(init=False)

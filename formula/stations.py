@@ -85,13 +85,19 @@ class Stations:
         if shifts:
             bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
             self.places["bench"] = Bookings(bench.most) if always else bench
+        self.oven_named = {oven.name: oven for oven in workshop.ovens}
         self.last_oven = ""
+        self._turns: dict[tuple[int, str], tuple[Mapping[str, int], list[tuple[str, int]]]] = {}
 
     def in_turn(self, loads: Mapping[str, int]) -> list[tuple[str, int]]:
         """Return ovens and their loads, those first that come after the one set last: they are likely to be free."""
-        pairs = list(loads.items())
-        at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
-        return pairs[at:] + pairs[:at]
+        # The loads are kept beside their number, so that it stays theirs.
+        known = id(loads), self.last_oven
+        if known not in self._turns:
+            pairs = list(loads.items())
+            at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
+            self._turns[known] = loads, pairs[at:] + pairs[:at]
+        return self._turns[known][1]
 
     def mixer_free(self, job: Job, mixer: str, start: int, length: int) -> int | None:
         """Return when a mixer is free for a mix, with the time to clean it before and after where allergens ask for it."""
