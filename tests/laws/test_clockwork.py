@@ -8,11 +8,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from formula.bakery import Bakery, Mixer
-from formula.clockwork import Aim, InOrder, Timetable, timetable
+from formula.clockwork import Aim, InOrder, Timetable, stations_of, timetable
 from formula.day import plan_day
+from formula.dayjobs import plan_jobs
 from formula.doughorder import allergens_of
 from formula.errors import FormulaError
 from formula.formula import Formula
+from formula.placing import Tried, place
 from formula.workshop import Workshop
 from tests.laws.strategies import LEAN, Line, order_lines, workshops
 from tests.rarely import rarely
@@ -80,6 +82,32 @@ class TestLaterIsNotLate:
 
 class TestPlanningTwiceGivesTheSame:
     """The plan depends on nothing but what it is given."""
+
+    @rarely(0.5)
+    @given(order_lines, workshops(), st.lists(st.integers(-30, 600), min_size=2, max_size=12))
+    def test_nor_on_what_was_tried_before(self, written: list[Line], workshop: Workshop, back: list[int]) -> None:
+        """A mix that is placed again and again remembers its tries, and comes to where it would come without."""
+        day = planned(written, workshop, "earliest").day
+        *others, job = plan_jobs(day, workshop)
+        ones, twos = stations_of(day, workshop), stations_of(day, workshop)
+        for other in others:
+            place(other, workshop.opening_min, ones)
+            place(other, workshop.opening_min, twos)
+        tried: Tried = {}
+        met: set[int] = set()
+        for minutes in back:
+            start = workshop.opening_min + 600 - minutes
+            plain, known = place(job, start, ones), place(job, start, twos, tried)
+            if known is None:
+                assert plain is None or plain.begin_min in met
+            else:
+                assert plain is not None
+                assert known.tasks == plain.tasks
+                met.add(known.begin_min)
+            for placed in (plain, known):
+                if placed:
+                    placed.undo()
+            assert ones.last_oven == twos.last_oven
 
     @rarely(0.3)
     @given(order_lines, workshops())
