@@ -7,14 +7,12 @@ all would cost as much as the rest of a formula.
 
 from __future__ import annotations
 
-import difflib
 import pkgutil
 import re
 import tomllib
 from collections.abc import Mapping
 from functools import cache, lru_cache
-from pathlib import Path
-from typing import Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from attrs import asdict, evolve, field, fields_dict, frozen
 
@@ -23,6 +21,9 @@ from .ingredient import FIGURES, Ingredient, folded
 from .lines import Lines
 from .quantity import Door
 from .tables import read_toml
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = ["Catalogue"]
 
@@ -163,6 +164,8 @@ class Catalogue:
         Raises:
             FileError: when it cannot be read, or with every fault in it: unknown keys, wrong values, a name twice.
         """
+        from pathlib import Path  # noqa: PLC0415 - what only a reader of files pays
+
         try:
             return self.with_tables(read_toml(Path(path)), Path(path).name)
         except FileError:
@@ -214,6 +217,8 @@ class Catalogue:
         return self._named.get(folded(theirs.name), theirs) if theirs else mine
 
     def _unknown(self, name: object) -> Fault:
+        import difflib  # noqa: PLC0415 - what only a wrong name pays
+
         spellings = _shelves()[1] | {spelling: mine.name for spelling, mine in self._named.items()}
         word = folded(str(name))
         near = difflib.get_close_matches(word, list(spellings), 12, 0.5) if len(word) <= LONGEST_GUESSED else []

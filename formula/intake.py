@@ -11,10 +11,13 @@ import os
 import re
 import stat
 from collections.abc import Iterator
-from pathlib import Path
-from typing import Any, Final, cast
+from functools import cache
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from .errors import COMMANDS, MOST_TOLD, Fault, FileError, cited
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = [
     "DEEPEST",
@@ -46,12 +49,6 @@ MOST_FAULTS: Final = MOST_TOLD
 """Faults of one list or file that are told; who has mended so many asks again."""
 
 _PART: Final = r"""(?:[A-Za-z0-9_-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')"""
-_TOKENS: Final = re.compile(
-    rf"""(?P<deep>(?:{_PART}[ \t]*+\.[ \t]*+){{{DEEPEST}}})
-    |\#[^\n]*+|\"\"\"(?:[^"\\]|\\.|"(?!""))*+(?:\"\"\")?|'''(?:[^']|'(?!''))*+(?:''')?|{_PART}|["'][^\n]*+|[^"'\#A-Za-z0-9_-]++""",
-    re.DOTALL | re.VERBOSE,
-)
-"""What TOML is made of, taken from the start, so that a dot in a text or a comment is none in a key."""
 
 
 def read_bytes(path: Path, most: int = LARGEST_FILE, fix: str = "split the file") -> bytes:
@@ -131,6 +128,16 @@ def check_values(text: str, name: str, signs: str, most: int = MOST_VALUES) -> N
         raise FileError(Fault(name, got, f"at most {most}", "check that it is the right file, or split it"))
 
 
+@cache
+def _tokens() -> re.Pattern[str]:
+    """Return what TOML is made of, taken from the start, so that a dot in a text or a comment is none in a key."""
+    return re.compile(
+        rf"""(?P<deep>(?:{_PART}[ \t]*+\.[ \t]*+){{{DEEPEST}}})
+        |\#[^\n]*+|\"\"\"(?:[^"\\]|\\.|"(?!""))*+(?:\"\"\")?|'''(?:[^']|'(?!''))*+(?:''')?|{_PART}|["'][^\n]*+|[^"'\#A-Za-z0-9_-]++""",
+        re.DOTALL | re.VERBOSE,
+    )
+
+
 def check_dotted(text: str, name: str) -> None:
     """Refuse keys of TOML that are dotted too deeply, for each part of which the parser walks through all before it.
 
@@ -143,7 +150,7 @@ def check_dotted(text: str, name: str) -> None:
     """
     if max(line.count(".") for line in text.split("\n")) < DEEPEST:
         return
-    for token in _TOKENS.finditer(text):
+    for token in _tokens().finditer(text):
         if token["deep"]:
             line = text.count("\n", 0, token.start()) + 1
             raise FileError(_too_deep(f"{name}: line {line}"))

@@ -142,6 +142,7 @@ def place(job: Job, start_min: int, stations: Stations, tried: Tried | None = No
         The mix with its tasks, or None if it finds no room at all.
     """
     start = start_min
+    found: Placed | int | None
     for _ in range(MOST_TRIES):
         if start > LAST_MIN:
             break
