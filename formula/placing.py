@@ -329,15 +329,20 @@ def _next_load(
 ) -> Task:  # fmt: skip
     """Find the oven that a load of the pieces left can go into first, by ``latest``; ask for a later mix if there is none."""
     process, count = job.process, len(left)
-    turn = attempt.stations.in_turn(process.loads)
-    sizes = [min(holds, count) for _, holds in turn]
+    turn, least, most = attempt.stations.in_turn(process.loads)
     proof_min = process.proof.earliest_min if attempt.hurried else process.proof.best_min
-    # When so many pieces are ready; most ovens hold the same.
-    ready = {pieces: max(moment(left.start + pieces) + proof_min, attempt.now_min) for pieces in set(sizes)}
-    soonest, most = ready[min(sizes)], max(sizes)
+
+    def ready(pieces: int) -> int:
+        return max(moment(left.start + pieces) + proof_min, attempt.now_min)
+
+    least, most = min(least, count), min(most, count)
     found: list[tuple[int, int, int, int, str]] = []
-    for (name, _), pieces in zip(turn, sizes, strict=True):
-        begin, long = _free_oven(attempt, ovens[name], ready[pieces], process.bake_min)
+    soonest, since, last = ready(least), 0, 0
+    for name, holds in turn:
+        pieces = min(holds, count)
+        if pieces != last:
+            last, since = pieces, ready(pieces)
+        begin, long = _free_oven(attempt, ovens[name], since, process.bake_min)
         if begin is not None:
             found.append((max(0, begin - latest), begin, -pieces, long, name))
         if begin == soonest and pieces == most and long == process.bake_min:
@@ -354,8 +359,10 @@ def _next_load(
 def _free_oven(attempt: Placed, oven: Oven, start: int, bake_min: int) -> tuple[int | None, int]:
     """Return when an oven is free for a load, and how long that load bakes in it."""
     calendar, wall = attempt.stations.ovens[oven.name], attempt.stations.workshop.wall
+    if not oven.fired_min:
+        return calendar.first(start, bake_min + oven.turn_round_min, 1), bake_min
     while True:
-        long = oven.bake_min(bake_min, wall.wall(start)) if oven.fired_min else bake_min
+        long = oven.bake_min(bake_min, wall.wall(start))
         begin = calendar.first(start, long + oven.turn_round_min, 1)
         if begin is None or begin == start:
             return begin, long

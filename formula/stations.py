@@ -53,6 +53,17 @@ class Task:
     load: int = 0
 
 
+@frozen
+class _Turns:
+    """The ovens of a process; the loads themselves are held so that no others come to stand in their place."""
+
+    loads: Mapping[str, int]
+    pairs: list[tuple[str, int]]
+    after: dict[str, int]
+    least: int
+    most: int
+
+
 class Stations:
     """The calendars of a workshop and its mixers."""
 
@@ -87,17 +98,20 @@ class Stations:
             self.places["bench"] = Bookings(bench.most) if always else bench
         self.oven_named = {oven.name: oven for oven in workshop.ovens}
         self.last_oven = ""
-        self._turns: dict[tuple[int, str], tuple[Mapping[str, int], list[tuple[str, int]]]] = {}
+        self._turns: dict[int, _Turns] = {}
 
-    def in_turn(self, loads: Mapping[str, int]) -> list[tuple[str, int]]:
-        """Return ovens and their loads, those first that come after the one set last: they are likely to be free."""
-        # The loads are kept beside their number, so that it stays theirs.
-        known = id(loads), self.last_oven
-        if known not in self._turns:
+    def in_turn(self, loads: Mapping[str, int]) -> tuple[list[tuple[str, int]], int, int]:
+        """Return ovens and their loads, those first that come after the one set last: they are likely to be free.
+
+        Beside them the smallest and the largest of all the loads.
+        """
+        turns = self._turns.get(id(loads))
+        if turns is None:
             pairs = list(loads.items())
-            at = next((number for number, (name, _) in enumerate(pairs, 1) if name == self.last_oven), 0)
-            self._turns[known] = loads, pairs[at:] + pairs[:at]
-        return self._turns[known][1]
+            after = {name: number for number, (name, _) in enumerate(pairs, 1)}
+            turns = self._turns[id(loads)] = _Turns(loads, pairs, after, min(loads.values()), max(loads.values()))
+        at = turns.after.get(self.last_oven, 0)
+        return turns.pairs[at:] + turns.pairs[:at], turns.least, turns.most
 
     def mixer_free(self, job: Job, mixer: str, start: int, length: int) -> int | None:
         """Return when a mixer is free for a mix, with the time to clean it before and after where allergens ask for it."""
