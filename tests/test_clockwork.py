@@ -15,7 +15,7 @@ from formula.day import plan_day
 from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.formula import Formula
 from formula.orders import Order
-from formula.placing import Placed, place
+from formula.placing import Placed, Tried, place
 from formula.process import Process, Wait
 from formula.stations import Job, Stations
 from formula.workshop import Oven, Shift, Workshop
@@ -193,9 +193,9 @@ def test_on_a_day_of_many_mixes_none_is_sought_later_than_one_like_it(monkeypatc
     monkeypatch.setattr(clockwork, "MANY_MIXES", 3)
     tried: list[int] = []
 
-    def watched(job: Job, start_min: int, stations: Stations) -> Placed | None:
+    def watched(job: Job, start_min: int, stations: Stations, before: Tried | None = None) -> Placed | None:
         tried.append(start_min)
-        return place(job, start_min, stations)
+        return place(job, start_min, stations, before)
 
     monkeypatch.setattr(clockwork, "place", watched)
     # The oven takes a load of 20 every 35 min: 160 pieces are eight mixes, one after the other.
