@@ -78,11 +78,6 @@ class Placed:
         """When the mixer starts."""
         return self.tasks[0].begin_min
 
-    @property
-    def end_min(self) -> int:
-        """When the last piece is packed."""
-        return max(task.end_min for task in self.tasks)
-
     def end_of(self, bread: str) -> int:
         """When the last piece of one of its breads is packed."""
         return max(task.end_min for task in self.tasks if task.bread == bread)
