@@ -12,7 +12,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 
 import formula
 
@@ -36,6 +36,8 @@ settings.register_profile(
     parent=settings.get_profile("few"),
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.differing_executors],
 )
+# "seen" is for a program that asks only whether a test fails: it looks for no smaller example.
+settings.register_profile("seen", parent=settings.get_profile("again"), phases=[Phase.explicit, Phase.generate])
 settings.load_profile(os.environ.get("FORMULA_HYPOTHESIS", "ci"))
 
 HOUSE = Path(formula.__file__).parent

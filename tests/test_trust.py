@@ -23,7 +23,7 @@ def test_every_law_has_a_sentence_and_a_subject() -> None:
 
 def test_what_nobody_measured_is_not_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trust, "MEASURED", tmp_path)
-    assert trust.budgets() == trust.coverage() == trust.mutation() == trust.NOBODY
+    assert trust.budgets() == trust.coverage() == trust.mutation() == trust.digits() == trust.NOBODY
     assert "suite on Python" not in trust.summary()
 
 
@@ -33,6 +33,9 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         "suite-3.12": {"date": "2031-01-02", "python": "3.12.1", "pint": "0.26", "passed": 7, "failed": 0, "error": 1, "skipped": 2},
         "mutation": {"date": "2031-01-03", "tool": "a tool 1.0", "killed": 19, "survived": 1,
                      "survivors": [{"kernel": "ice.x", "change": "a | b", "reason": "the same number"}]},
+        "digits": {"date": "2031-01-05", "changed": 8, "noticed": 6,
+                   "survivors": [{"room": "ice", "number": "LEAST", "line": "LEAST = 3", "change": "3 → 4", "reason": "a limit"},
+                                 {"room": "tin", "number": "MOST", "line": "MOST = 5", "change": "5 → 6", "reason": "not judged yet"}]},
         "budgets": {"date": "2031-01-04", "python": "3.11.7",
                     "rows": [{"what": "import", "measured": 1.1, "limit": None, "compared_with": "attrs"}]},
     }  # fmt: skip
@@ -41,6 +44,9 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     summary = trust.summary()
     assert "| suite on Python 3.12.1, pint 0.26 | 7 passed, 1 failed, 2 skipped (2031-01-02) |" in summary
     assert "| 19 of 20, 95.0 % (2031-01-03) |" in summary
+    assert "| 6 of 8, 75.0 % (2031-01-05) |" in summary
+    assert "| `ice` | `LEAST` | `LEAST = 3` | 3 → 4 | a limit |" in trust.digits()
+    assert "8 numbers changed, 6 noticed, 2 not; 1 of these not judged yet." in trust.digits()
     assert "| import | 1.1 | - | attrs |" in trust.budgets()
     assert r"| `ice.x` | `a \| b` | the same number |" in trust.mutation()
 

@@ -52,6 +52,9 @@ def summary() -> str:
         changes = found["killed"] + found["survived"]
         share = f"{found['killed']} of {changes}, {100 * found['killed'] / changes:.1f} %"
         rows.append(("changed kernels that a test noticed", f"{share} ({found['date']})"))
+    if found := measured("digits"):
+        share = f"{found['noticed']} of {found['changed']}, {100 * found['noticed'] / found['changed']:.1f} %"
+        rows.append(("changed digits of constants that a test noticed", f"{share} ({found['date']})"))
     if found := measured("fuzz"):
         hours = f"{found['seconds'] / 3600:.2f} h, {found['executions']} inputs"
         rows.append(("fuzzing", f"{hours} ({found['date']})"))
@@ -109,6 +112,22 @@ def engines() -> str:
     return table(("question", "one way", "the other way", "where", "no further apart than"), listed())
 
 
+def digits() -> str:
+    """Return the numbers outside kernels whose last digit no test noticed, each with its reason."""
+    found = measured("digits")
+    if not found:
+        return NOBODY
+    rows = [
+        (f"`{each['room']}`", f"`{each['number']}`", f"`{each['line']}`", each["change"], each["reason"])
+        for each in found["survivors"]
+    ]
+    unjudged = sum(each["reason"] == NOT_JUDGED for each in found["survivors"])
+    head = f"{found['date']}: {found['changed']} numbers changed, {found['noticed']} noticed, {len(rows)} not"
+    head += f"; {unjudged} of these {NOT_JUDGED}.\n\n" if unjudged else ".\n\n"
+    return head + (table(("room", "number", "line", "change", "why it survives"), rows) if rows else "")
+
+
+NOT_JUDGED = "not judged yet"
 NOBODY = "Not measured yet.\n"
 SUITES = ("suite-3.11", "suite-3.12", "suite-3.13")
 PARTS: Mapping[str, Callable[[], str]] = {
@@ -117,6 +136,7 @@ PARTS: Mapping[str, Callable[[], str]] = {
     "budgets": budgets,
     "coverage": coverage,
     "mutation": mutation,
+    "digits": digits,
 }
 
 
