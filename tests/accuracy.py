@@ -46,6 +46,7 @@ SUBJECTS = {
 """The tables whose numbers are compared, in words."""
 WORD_FOR_WORD = {
     "composition": ("the larder's figures, digit for digit", "test_larder"),
+    "constants": ("numbers of laws, tables and abstracts, digit for digit", "test_constants"),
     "finished_breads": ("published breads, digit for digit", "test_nutrition"),
     "handbook_doses": ("doses of handbooks, which no rule meets: see the models below", "test_handbooks"),
     "label_rounding": ("rounding on labels, word for word", "test_nutrition"),

@@ -44,6 +44,10 @@ def check_plan(plan: LevainPlan) -> None:
         assert build.seed_g + sum(build.fed_g.values()) == pytest.approx(build.total_g, rel=1e-12)
         assert build.seed_g == pytest.approx(build.total_g * build.share_percent / 100, rel=1e-12)
         assert build.earliest_min < build.ready_min < build.latest_min
+        band = (build.ripening.low_factor, build.ripening.high_factor)
+        stands_min = build.ready_min - build.start_min
+        ends = [build.earliest_min - build.start_min, build.latest_min - build.start_min]
+        assert ends == pytest.approx([factor * stands_min for factor in band], rel=1e-9)
     for first, second in pairwise(plan.builds):
         assert first.ready_min == second.start_min
         assert first.total_g == second.seed_g

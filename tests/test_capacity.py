@@ -154,6 +154,10 @@ def test_what_is_assumed_of_a_kind_covers_those_whose_composition_is_known(kind:
     assert assumed.value == pytest.approx((min(known) + max(known)) / 2, abs=0.05)
     assert assumed.value - assumed.uncertainty <= min(known)
     assert max(known) <= assumed.value + assumed.uncertainty
+    tenth_less = assumed.uncertainty - 0.1
+    assert not assumed.value - tenth_less <= min(known) <= max(known) <= assumed.value + tenth_less, (
+        "no wider than needed"
+    )
 
 
 def test_a_culture_is_flour_and_water() -> None:

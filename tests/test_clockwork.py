@@ -7,11 +7,13 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from formula import clockwork
 from formula.bakery import Bakery, Mixer
 from formula.clockwork import Aim, Timetable, timetable
 from formula.day import plan_day
+from formula.delivered import OrderTime
 from formula.errors import FormulaError, QuantityError, UnknownNameError
 from formula.formula import Formula
 from formula.orders import Order
@@ -298,3 +300,16 @@ class TestTheCheckerSeesEveryMistake:
         assert check_tables(found.to_tables(), {**facts, "shifts": [(0, 480, 1)]})
         assert check_tables(found.to_tables(), {**facts, "ovens": {"deck": {"turn": 6, "hot": [(0, 480)]}}})
         assert check_tables(found.to_tables(), {**facts, "pieces": {"Quay Round": 81}})
+
+
+@pytest.mark.parametrize(
+    ("ready_min", "due_min", "late_min"), [(300, None, 0), (300, 300, 0), (300, 360, 0), (307, 300, 7)]
+)
+def test_an_order_is_late_by_the_minutes_after_it_is_due(ready_min: int, due_min: int | None, late_min: int) -> None:
+    bread = Formula.from_percents("Harbour White", {"bread flour": 100, "water": 65, "salt": 2, "fresh yeast": 2})
+    order = Order(bread, pieces=10, baked="800 g")
+    assert OrderTime(order, bread.name, ready_min, due_min, late_pieces=0, short_pieces=0).late_min == late_min
+
+
+def test_a_day_without_orders_is_not_late() -> None:
+    assert evolve(planned(workshop(), order()), orders=()).late_min == 0

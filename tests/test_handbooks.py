@@ -5,6 +5,7 @@ from statistics import median
 
 import pytest
 
+from formula.handbooks import HandbookDose, handbook_doses
 from tests.handbooks import dose_errors, dose_table, growth_table, inverse_ratios, ratio_table
 from tests.rows import rows
 
@@ -41,3 +42,10 @@ def test_the_inverse_rule_by_the_ratio_of_times() -> None:
 def test_the_page_shows_what_is_found_here(table: object) -> None:
     assert callable(table)
     assert table() in PAGE.read_text(encoding="utf-8"), f"put this into {PAGE.name}:\n{table()}"
+
+
+@pytest.mark.parametrize("row", handbook_doses(), ids=lambda row: row.table)
+def test_a_printed_row_is_seen_as_it_is_printed(row: HandbookDose) -> None:
+    assert [each.m_as("h") for each in row.time] == pytest.approx(row.time_h)
+    assert [each.m_as("percent") for each in row.dose] == pytest.approx(row.dose_percent)
+    assert row.middle == pytest.approx([(low + high) / 2 for low, high in (row.time_h, row.dose_percent)])

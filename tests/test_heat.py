@@ -16,6 +16,7 @@ from scipy.optimize import brentq
 from formula.balance import (
     HYDRATION_HEAT,
     HeatBalance,
+    Motor,
     balanced_dough_c,
     balanced_water_c,
     mixing_work_kj,
@@ -800,3 +801,10 @@ class TestTheAir:
             heat_balance(self.LOAF, target="25 °C", air="12 W/K", **self.GIVEN)  # type: ignore[arg-type]
         with pytest.raises(QuantityError, match="a heat exchange"):
             heat_balance(self.LOAF, target="25 °C", air="12 W", time="10 min", **self.GIVEN)  # type: ignore[arg-type]
+
+
+def test_the_work_of_a_motor_is_its_power_times_its_time() -> None:
+    units: pint.UnitRegistry[float] = pint.UnitRegistry()
+    motor = Motor(power_kw=5.5, time_h=0.2, share=0.6)
+    work = 0.6 * units.Quantity(5.5, "kW") * units.Quantity(0.2, "h")
+    assert motor.work_kj == pytest.approx(work.to("kJ").magnitude)

@@ -107,6 +107,9 @@ def test_an_outlier_is_named_and_left_out_only_if_asked() -> None:
     assert dropped.kept == tuple(range(1, 11))
     assert "was left out" in dropped.cautions[0].text
     check_working(dropped.working(), dropped.loss_share)
+    three_at_once = (*SINGLE, LossWeighing("2700 g", "2103 g", count=3))
+    assert measured_loss(three_at_once).pieces == 13
+    assert measured_loss(three_at_once, drop_outliers=True).pieces == 10
     # Scales that read whole grams make no outlier of one gram.
     alike = [LossWeighing("900 g", "800 g")] * 6 + [LossWeighing("900 g", "801 g")]
     assert measured_loss(alike).outliers == ()

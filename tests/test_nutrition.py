@@ -17,6 +17,7 @@ from formula.labelrounding import label_rules, rounded
 from formula.nutrients import energy_specific_kcal, ingredient_figures, organic_g, rest_g
 from formula.nutritiontable import Nutrition
 from formula.sources import all_sources
+from formula.tablefigure import Nutrient
 from tests.arithmetic import check_working
 from tests.beside import made_nutrition
 from tests.checkvalues import ORACLES
@@ -427,3 +428,21 @@ def test_the_command(run: Run) -> None:
     code, _, err = run("nutrition", path, "--serving", "50")
     assert code == 1
     assert "serving" in err
+
+
+@pytest.mark.parametrize(
+    ("key", "unit"),
+    [
+        ("fat_g", "g"),
+        ("sodium_mg", "mg"),
+        ("vitamin_d_ug", "ug"),
+        ("energy_kj", "kJ"),
+        ("energy_kcal", "kcal"),
+        ("energy_kJ", "kJ"),
+    ],
+)
+def test_a_figure_is_seen_in_the_unit_of_its_key(key: str, unit: str) -> None:
+    figure = Nutrient(key, "words", unit, least_per_100_g=12.5, gaps=(), source="common-practice")
+    assert figure.amount is not None
+    assert figure.amount.m_as(unit) == pytest.approx(12.5, rel=1e-12)
+    assert Nutrient(key, "words", unit, least_per_100_g=12.5, gaps=("flour",), source="common-practice").amount is None

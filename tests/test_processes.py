@@ -67,3 +67,22 @@ def test_an_unknown_process_is_told_the_known_ones() -> None:
     assert typical_process("biga").of == "preferment"
     with pytest.raises(UnknownNameError, match="short poolish"):
         typical_process("levain")
+
+
+@pytest.mark.parametrize(
+    ("times", "said"),
+    [
+        (3, "a third"),
+        (4, "a quarter"),
+        (5, "a fifth"),
+        (8, "an eighth"),
+        (10, "a tenth"),
+        (20, "a twentieth"),
+        (7, "one 7th"),
+    ],
+)
+def test_a_part_is_said_in_words(times: int, said: str) -> None:
+    straight = typical_process("straight")
+    hours, celsius = straight.time_h[0], straight.temperature_c[0]
+    (caution,) = handbook_caution(straight.dose_percent[0] / times, hours, celsius, "straight")
+    assert f" is {said} of what handbooks print" in caution.text

@@ -14,7 +14,7 @@ from formula.errors import FormulaError, QuantityError
 from formula.growth import GROWTH_CURVE
 from formula.numeric import integral
 from formula.otherrates import Q10, OwnRate, SquareLaw, q10_rate, square_rate
-from formula.rates import GasCurve, Rate, cardinal_rate, spread_factor
+from formula.rates import BEST_C, HIGH_C, LOW_C, GasCurve, Rate, cardinal_rate, spread_factor
 from tests.arithmetic import check_step
 from tests.beside import RATES as RATES_IN_PRINT
 from tests.rows import holds, rows
@@ -188,3 +188,8 @@ def test_integration_is_adaptive() -> None:
     assert integral(peak, 0.0, 1.0) == pytest.approx(100 * (math.atan(70) + math.atan(30)), rel=1e-11)
     assert integral(math.sqrt, 0.0, 1.0) == pytest.approx(2 / 3, rel=1e-9)
     assert integral(nothing, 0.0, 1.0) == 0.0
+
+
+def test_the_curve_taken_by_default_is_that_of_its_constants() -> None:
+    """They stand twice: as text in the signature, for the reader, and as constants with their source."""
+    assert GasCurve() == GasCurve(*(f"{each.value:g} {each.unit}" for each in (LOW_C, BEST_C, HIGH_C)))

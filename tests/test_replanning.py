@@ -16,6 +16,7 @@ from formula.happened import what_happened
 from formula.logentry import Entry
 from formula.orders import Order
 from formula.replanning import Replan, replan
+from formula.underway import _BEFORE
 from formula.workshop import Shift, Workshop
 from tests.arithmetic import check_working
 from tests.nights import BAKERY, BREAD, ROUND, night, times
@@ -517,3 +518,11 @@ def test_two_orders_due_at_one_time_are_told_apart() -> None:
     # The first is packed at 210, in time; the second at 246, 26 minutes late before anything has happened.
     assert [order.late_min for order in table.orders] == [0, 26]
     assert replan(table, Log(), "00:00").late == ()
+
+
+def test_what_may_overlap_in_the_way_of_a_mix() -> None:
+    """Shaping begins while the last pieces are divided, and the first load is set while the last pieces are shaped."""
+    mixed = {("mix", "begin"), ("mix", "end")}
+    assert _BEFORE["divide", "end"] == mixed | {("divide", "begin")}
+    assert _BEFORE["shape", "end"] == mixed | {("divide", "begin"), ("divide", "end"), ("shape", "begin")}
+    assert _BEFORE["bake", "begin"] == mixed | {("divide", "begin"), ("shape", "begin")}

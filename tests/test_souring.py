@@ -15,7 +15,10 @@ from formula.errors import QuantityError
 from formula.quantity import SHARE, read
 from formula.souring import (
     BACTERIA,
+    COLDEST_C,
     CURVES,
+    LEAST_SHARE,
+    MOST_SHARE,
     YEAST,
     growth_rate_per_h,
     optimum_c,
@@ -52,21 +55,46 @@ def test_the_fit_is_as_good_as_it_says_and_no_better(curve: Any) -> None:  # noq
     table = [row for row in ROWS if row["quantity"] == "rate" and row["ripe"] == curve.ripe]
     misses = [abs(growth_rate_per_h(float(row["temperature_c"]), curve) - float(row["expected"])) for row in table]
     assert len(misses) == 16
-    assert 0.9 * curve.fit_error.value < max(misses) <= curve.fit_error.value
+    assert curve.fit_error.value == round(max(misses), 4)
+    assert curve.fit_error.uncertainty == 0
 
 
 @pytest.mark.parametrize("curve", CURVES.values(), ids=CURVES)
 def test_the_constants_are_the_least_squares_of_the_table(curve: Any) -> None:  # noqa: ANN401
-    """One step of Gauss and Newton from the constants moves each by less than its own uncertainty."""
+    """To the last digit written, and each as sure as its standard error: steps of Gauss and Newton from far beside."""
     table = [row for row in ROWS if row["quantity"] == "rate" and row["ripe"] == curve.ripe]
     x = curve.highest.value - np.array([float(row["temperature_c"]) for row in table])
     measured = np.array([float(row["expected"]) for row in table])
-    a, b, c = curve.a.value, curve.b.value, curve.c.value
-    model = a * x**b * np.exp(-c * x)
-    slopes = np.stack([model / a, model * np.log(x), -model * x], axis=1)
-    step, *_ = np.linalg.lstsq(slopes, measured - model, rcond=None)
-    for moved, constant in zip(step, (curve.a, curve.b, curve.c), strict=True):
-        assert abs(moved) < constant.uncertainty / 5
+    constants = (curve.a, curve.b, curve.c)
+    a, b, c = found = np.array([1.02, 0.99, 1.01]) * [each.value for each in constants]
+    for _ in range(20):
+        a, b, c = found
+        model = a * x**b * np.exp(-c * x)
+        slopes = np.stack([model / a, model * np.log(x), -model * x], axis=1)
+        step, *_ = np.linalg.lstsq(slopes, measured - model, rcond=None)
+        found += step
+    variance = np.sum((measured - model) ** 2) / (len(table) - 3)
+    errors = np.sqrt(variance * np.diag(np.linalg.inv(slopes.T @ slopes)))
+    for constant, value, error in zip(constants, found, errors, strict=True):
+        assert constant.value == float(f"{value:.5g}") or constant.value == float(f"{value:.4g}")
+        digits = len(f"{constant.uncertainty:f}".replace(".", "").strip("0"))
+        assert constant.uncertainty == float(f"{error:.{digits}g}")
+
+
+def test_the_page_tells_the_ranges_that_are_held() -> None:
+    page = PAGE.read_text(encoding="utf-8")
+    told = dict(re.findall(r"^\| (.*?) \| (.*) \|$", page, re.MULTILINE))
+    cold = COLDEST_C.value
+    curves = [CURVES[ripe] for ripe in ("peak", "sour")]
+    ends = [(each.coldest.value, each.warmest.value, each.limit.value) for each in curves]
+    assert told["temperature with printed times"] == " | ".join(f"{low:g} to {high:g} °C" for low, high, _ in ends)
+    assert told["answered with a caution"] == " | ".join(
+        f"{cold:g} to {low:g}, {high:g} to {limit:g} °C" for low, high, limit in ends
+    )
+    assert told["refused"] == " | ".join(f"below {cold:g}, above {limit:g} °C" for _, _, limit in ends)
+    assert told["seed share"].startswith(f"{100 * LEAST_SHARE.value:g} to {100 * MOST_SHARE.value:g} %; ")
+    temperatures = [float(row["temperature_c"]) for row in ROWS if row["quantity"] == "rate"]
+    assert (min(temperatures), max(temperatures)) == (cold, CURVES["sour"].limit.value)
 
 
 @pytest.mark.parametrize("row", of("relative rate"))

@@ -240,3 +240,8 @@ def test_text_of_the_edge_goes_in_again() -> None:
     text = f"{made.temperature_c:.9f} °C"
     back = dough_temperature(flour="66.5 °F", room="71 °F", water=text, friction="24 °F")
     assert back.temperature_c == pytest.approx(read(TEMPERATURE, "78 °F", "dough"), abs=1e-8)
+
+
+def test_preferments_are_counted_from_one() -> None:
+    made = water_temperature("25 °C", flour="20 °C", room="22 °C", friction="8 K", preferments=["18 °C", "24 °C"])
+    assert made.named_c == {"T_flour": 20, "T_room": 22, "T_preferment_1": 18, "T_preferment_2": 24}

@@ -2,6 +2,7 @@
 
 import copy
 import pickle
+import re
 import xml.etree.ElementTree as ET
 
 import pytest
@@ -151,6 +152,33 @@ def test_latex_keeps_the_meaning(expression: str, latex: str) -> None:
     values = dict.fromkeys(["a", "b", "c", "water_1", "flour_total_g"], 1.0)
     drawn = Working("x", (Step("y", expression, values, 1.0, ""),)).latex()
     assert f"&= {latex} = " in drawn
+
+
+def read_back(node: ET.Element) -> str:
+    """Return drawn MathML as Python's arithmetic; a fraction and a power hold together by their drawing."""
+    inside = [read_back(each) for each in node]
+    match node.tag:
+        case "mfrac":
+            return f"(({inside[0]}) / ({inside[1]}))"
+        case "msup":
+            # What is raised keeps its brackets, else only its last sign would seem to be.
+            return f"({inside[0]} ** ({inside[1]}))"
+        case "mo":
+            return {"×": "*", "−": "-"}.get(node.text or "", node.text or "")  # noqa: RUF001 - the signs of printed arithmetic
+        case _:
+            return "".join(inside) or node.text or ""
+
+
+@pytest.mark.parametrize("second", ["+", "-", "*", "/", "**"])
+@pytest.mark.parametrize("first", ["+", "-", "*", "/", "**"])
+def test_a_drawing_keeps_every_bracket_that_counts(first: str, second: str) -> None:
+    values = {"a": 7.0, "b": 3.0, "c": 2.0}
+    for expression in (f"a {first} (b {second} c)", f"(a {first} b) {second} c", f"-(a {first} b) {second} c"):
+        worth = eval(expression, {}, values)  # noqa: S307 - written here
+        drawn = Working("x", (Step("y", expression, values, worth, ""),)).html()
+        (first_of_three,) = re.findall(r"<math><mrow><mi>y</mi><mo>=</mo>(.*?)</mrow></math> <math>", drawn)
+        found = read_back(ET.fromstring(f"<mrow>{first_of_three}</mrow>"))  # noqa: S314 - drawn by us
+        assert eval(found, {}, values) == worth, (expression, found)  # noqa: S307
 
 
 def test_latex_escapes_units() -> None:
