@@ -10,7 +10,7 @@ import pint
 import pytest
 
 from formula import basetemp
-from formula.basetemp import base_temperature, read_base, water_from_base, write_base
+from formula.basetemp import base_in_celsius, base_temperature, read_base, water_from_base, write_base
 from formula.errors import QuantityError
 from formula.friction import friction_factor
 from formula.water import water_temperature
@@ -153,3 +153,8 @@ def test_the_kernels_take_arrays_and_keep_their_dimensions() -> None:
     kelvin = pint.UnitRegistry().delta_degC
     assert BASE.base_temperature_c(24 * kelvin, 14 * kelvin).m_as("delta_degC") == pytest.approx(58)
     assert BASE.water_from_base_c(58 * kelvin, (18 * kelvin, 18 * kelvin)).m_as("delta_degC") == pytest.approx(22)
+
+
+def test_a_base_is_the_sum_of_three_unless_told() -> None:
+    # Three times 20 °C are three times 68 °F.
+    assert base_in_celsius(204.0) == pytest.approx(60.0, abs=1e-12)

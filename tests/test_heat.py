@@ -808,3 +808,12 @@ def test_the_work_of_a_motor_is_its_power_times_its_time() -> None:
     motor = Motor(power_kw=5.5, time_h=0.2, share=0.6)
     work = 0.6 * units.Quantity(5.5, "kW") * units.Quantity(0.2, "h")
     assert motor.work_kj == pytest.approx(work.to("kJ").magnitude)
+
+
+def test_each_body_needs_its_temperature() -> None:
+    with pytest.raises(ValueError, match="shorter"):
+        balanced_dough_c((1.84, 2.7), (20.0,), 10.0)
+    with pytest.raises(ValueError, match="shorter"):
+        balanced_water_c(25.0, (1.84, 2.7), (20.0,), 10.0, 2.7)
+    with pytest.raises(ValueError, match="shorter"):
+        mixing_work_kj(25.0, (1.84, 2.7), (20.0,), 10.0)

@@ -156,3 +156,9 @@ def test_i07_the_cold_in_ice() -> None:
     per_kg = parse(ENERGY_PER_MASS, "144 Btu/lb", "latent")
     found = per_kg * parse(MASS, "350 lb", "ice") / 1000 / parse(ENERGY, "1 Btu", "unit")
     assert found == pytest.approx(50_400, abs=0.5)
+
+
+def test_ice_melts_at_freezing_unless_told() -> None:
+    assert ice_replacing_g(1000.0, 18.0, 6.0) == ice_replacing_g(1000.0, 18.0, 6.0, 0.0)
+    assert ice_on_top_g(1000.0, 18.0, 6.0) == ice_on_top_g(1000.0, 18.0, 6.0, 0.0)
+    assert ice_replacing_g(1000.0, 18.0, 6.0) != ice_replacing_g(1000.0, 18.0, 6.0, -1.0)

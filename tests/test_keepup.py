@@ -1,5 +1,6 @@
 """The largest mix that the oven keeps up with: by hand, and against a mix that is really placed."""
 
+import math
 from typing import Any
 
 import pytest
@@ -79,6 +80,11 @@ def test_no_room_at_all(latest: str) -> None:
 def test_the_kernel_by_hand() -> None:
     assert rounds_kept_up(40.0, 20.0, 40.0, 0.5, 30.0) == 1 + (40 - 10) / (30 - 20)
     assert rounds_kept_up(5.0, 20.0, 40.0, 0.5, 30.0) == 0.5
+    # Half a minute to spare, while a round of the oven takes 20 min more than the bench for as many pieces.
+    assert rounds_kept_up(10.5, 20.0, 40.0, 0.5, 40.0) == 1 + 0.5 / 20
+    # Half a minute more than the bench is still slower; as fast as the bench, the mix may be as large as one likes.
+    assert rounds_kept_up(40.0, 20.0, 40.0, 0.5, 20.5) == 1 + 30 / 0.5
+    assert rounds_kept_up(40.0, 20.0, 40.0, 0.5, 20.0) == math.inf
 
 
 class TestTheOvenReallyKeepsUp:

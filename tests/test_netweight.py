@@ -48,6 +48,8 @@ class TestTargetMass:
 
     def test_without_spread_all_weigh_as_much(self) -> None:
         assert (below_share(399.0, 400.0, 0.0), below_share(401.0, 400.0, 0.0)) == (0, 1)
+        # What weighs the limit is not below it.
+        assert below_share(400.0, 400.0, 0.0) == 0
 
     @pytest.mark.parametrize("rule", [rule.name for rule in weight_rules()])
     @pytest.mark.parametrize("sd", ["1 g", "6 g", "9 g", "20 g"])

@@ -193,3 +193,9 @@ def test_integration_is_adaptive() -> None:
 def test_the_curve_taken_by_default_is_that_of_its_constants() -> None:
     """They stand twice: as text in the signature, for the reader, and as constants with their source."""
     assert GasCurve() == GasCurve(*(f"{each.value:g} {each.unit}" for each in (LOW_C, BEST_C, HIGH_C)))
+
+
+def test_thirty_degrees_are_not_yet_warm() -> None:
+    # Half the rate: at most 15 % off up to 30 °C, and 2^0.9 held to 1.4 above.
+    assert spread_factor(0.5, 30.0) == 1.15
+    assert spread_factor(0.5, 30.01) == 1.4

@@ -34,6 +34,7 @@ def test_a_sloping_round_by_layers() -> None:
 
 def test_water_between_the_tabled_temperatures() -> None:
     assert water_density_kg_m3(20.0) == 998.207
+    assert (water_density_kg_m3(0.01), water_density_kg_m3(50.0)) == (999.844, 988.035)
     for celsius, density in WATER_DENSITY:
         assert density.value == pytest.approx(WATER(T=celsius + 273.15, P=0.101325).rho, abs=0.0006)
     for celsius in (2.0, 12.5, 22.0, 35.0, 45.0):

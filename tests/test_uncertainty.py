@@ -13,7 +13,7 @@ from formula import uncertainty
 from formula.errors import QuantityError
 from formula.trialfit import friction_from_trials
 from formula.trials import Trial
-from formula.uncertainty import Uncertainty, dough_uncertainty, water_uncertainty
+from formula.uncertainty import Uncertainty, dough_uncertainty, propagated, water_uncertainty
 from formula.water import dough_temperature_c, water_temperature_c
 from tests.arithmetic import check_working
 
@@ -139,3 +139,8 @@ def test_views_and_values() -> None:
 
 def test_the_kernel_takes_arrays_as_sequences() -> None:
     assert KERNELS.propagated(np.array([1.0, -1.0]), np.array([3.0, 4.0])) == pytest.approx(5.0)
+
+
+def test_each_input_needs_its_plus_minus() -> None:
+    with pytest.raises(ValueError, match="shorter"):
+        propagated([1.0, 2.0], [0.5])
