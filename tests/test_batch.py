@@ -313,6 +313,9 @@ class TestRounding:
 class TestApportioning:
     def test_the_missing_steps_go_to_the_largest_remainders(self) -> None:
         assert apportioned([33.4, 33.3, 33.3], [1.0] * 3, [False] * 3) == [34, 33, 33]
+        # Lines that are whole already still take up what others left, where that is more than half a step.
+        assert apportioned([10.0, 5.0], [1.0] * 2, [False] * 2, carry=0.55) == [11, 5]
+        assert apportioned([10.0, 5.0], [1.0] * 2, [False] * 2, carry=0.45) == [10, 5]
         assert apportioned([1.2, 2.3, 3.9, 4.6], [1.0] * 4, [False] * 4) == [1, 2, 4, 5]
 
     def test_a_hair_under_a_step_is_that_step(self) -> None:

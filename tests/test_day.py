@@ -472,3 +472,13 @@ class TestFolder:
         place = load_day(folder)[1]
         assert (place.divider_g, place.ice_c, dict(place.steps_g), dict(place.stages_c)) == (1, 0, {"default": 1}, {})
         assert (place.mixers[0].smallest_g, place.mixers[0].count) == (0, 3)
+
+
+def test_what_holds_for_two_of_three_doughs_is_told_once() -> None:
+    lines = {"bread flour": 100, "water": 65, "salt": 2}
+    hot = [Formula.from_percents(name, lines, dough_temperature="39 °C") for name in ("first", "second")]
+    breads = [*hot, Formula.from_percents("third", lines)]
+    plan = plan_day([Order(bread, pieces=20, baked="500 g") for bread in breads], load_day(HARBOUR)[1])
+    assert [len(dough.cautions) for dough in plan.doughs] == [2, 2, 0]
+    assert [caution.code for caution in plan.shared_cautions] == ["too-hot-for-yeast", "scald"]
+    assert plan.cautions == plan.shared_cautions

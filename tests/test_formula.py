@@ -281,3 +281,13 @@ class TestRefused:
         )
         with pytest.raises(ContradictionError, match="bread flour"):
             Formula.from_percents("x", OVERALL, stages=[split])
+
+
+def test_a_final_dough_with_hardly_any_flour_of_its_own() -> None:
+    loaf = Formula.from_percents(
+        "Sponge",
+        {"bread flour": 100, "water": 60},
+        stages=[Stage("sponge", {"bread flour": 100, "water": 60}, flour="99.5 %")],
+    )
+    # 99.5 of flour and 59.7 of water, on half a percent of flour.
+    assert loaf.final["sponge"] == pytest.approx(159.2 / 0.5 * 100)

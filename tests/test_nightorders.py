@@ -6,6 +6,7 @@ import pickle
 from typing import Any
 
 import pytest
+from attrs import evolve
 
 from formula.errors import FormulaError
 from formula.evening import StageBuilds, stage_builds
@@ -86,6 +87,8 @@ class TestWhatIsCarried:
         (loaf,) = changed(tonight(100, 0), orders(80, reject="10 %", spares=5)).breads
         # 100 pieces of which 90 are good, 5 of them spare.
         assert (loaf.most, loaf.most_ordered) == (100, 85)
+        # Nobody can order less than nothing.
+        assert evolve(loaf, spares=200).most_ordered == 0
         # 85 pieces to bake with 10 % of rejects: (80 + 5) / 0.9.
         assert loaf.pieces == 95
 

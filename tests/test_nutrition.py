@@ -446,3 +446,11 @@ def test_a_figure_is_seen_in_the_unit_of_its_key(key: str, unit: str) -> None:
     assert figure.amount is not None
     assert figure.amount.m_as(unit) == pytest.approx(12.5, rel=1e-12)
     assert Nutrient(key, "words", unit, least_per_100_g=12.5, gaps=("flour",), source="common-practice").amount is None
+
+
+def test_the_sentences_under_the_table() -> None:
+    made = nutrition(bread(), losses=Losses(bake="12 %"))
+    # 62 of water and 1.38 from the yeast, less 19.92, are 43.46 on 100 of flour; with the flour's own 13.36 they are 56.82 of
+    # 146.08 g, 38.9 %.
+    assert made.loaf_words == ("The loaf: 38.9 % water, 61.1 % solids, baked hydration 43.5 % of the flour.",)
+    assert made.line.startswith("100 g: ")

@@ -15,6 +15,7 @@ from formula.optimum import Optimum, optimise
 from formula.orders import Order
 from formula.process import Wait
 from formula.solver import DaySolver
+from formula.working import Caution
 from formula.workshop import Oven, Shift, Workshop
 from tests.test_relief import STICK, bakery, order, rounds, shop
 from tests.timetables import check_tables, facts_of
@@ -224,3 +225,9 @@ except MissingExtraError as error:
     print(error)
 """
     assert fresh_python(code) == "ortools is not installed; this needs: pip install 'dough-formula[plan]'\n"
+
+
+def test_what_is_said_of_the_plain_plan() -> None:
+    plain = best_of(shop(), order(40, "03:20")).plain
+    found = Optimum(plain, plain, 0, 0, (Caution("plain-plan", "no better order was found in 2 s"),))
+    assert found.said[-1] == "No better order was found in 2 s."

@@ -199,3 +199,8 @@ def test_thirty_degrees_are_not_yet_warm() -> None:
     # Half the rate: at most 15 % off up to 30 °C, and 2^0.9 held to 1.4 above.
     assert spread_factor(0.5, 30.0) == 1.15
     assert spread_factor(0.5, 30.01) == 1.4
+
+
+def test_a_small_step_errs_less() -> None:
+    # The square root of the ratio: nine tenths of 0.81.
+    assert spread_factor(0.81, 20.0) == pytest.approx(1 / 0.9, rel=1e-12)

@@ -71,6 +71,7 @@ class TestOrders:
             # As much left as must be: nothing.
             ("400 kg", "150 kg", 150_000, 0, 0, 0),
             ("399.9 kg", "150 kg", 149_900, 100, 1, 0),
+            ("399.9995 kg", "150 kg", 149_999.5, 0.5, 1, 0),
             # 40 missing today, and the order point on top of that.
             ("210 kg", "150 kg", -40_000, 190_000, 8, 40_000),
             ("210 kg", None, -40_000, 40_000, 2, 40_000),
