@@ -514,6 +514,18 @@ plain_orders = st.lists(
 dough_parts = st.floats(0.01, 1.0)
 
 
+@st.composite
+def replaceable(draw: st.DrawFn) -> Written:
+    """Draw a bread whose final dough holds some of every line of its stages, so that old dough can take its place."""
+    drawn = draw(written(kept=False))
+    final = dict(drawn.final)
+    for stage in drawn.stages:
+        for name in stage:
+            if not name.startswith("preferment"):
+                final.setdefault(name, draw(amounts))
+    return evolve(drawn, final=final)
+
+
 # Allergens.
 ALLERGEN_WORDS = ("wheat", "milk", "egg", "sesame")
 allergen_sets = st.lists(

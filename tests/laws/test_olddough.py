@@ -8,7 +8,7 @@ from formula.formula import Formula
 from formula.olddough import OldDough, WithOldDough, with_old_dough
 from formula.quantity import MASS, write
 from tests.arithmetic import check_working
-from tests.laws.strategies import Written, dough_parts, written
+from tests.laws.strategies import Written, dough_parts, replaceable, written
 
 
 def put(bread: Formula, old: Formula, part: float) -> WithOldDough:
@@ -26,7 +26,7 @@ def put(bread: Formula, old: Formula, part: float) -> WithOldDough:
 class TestTheOverallFormulaStays:
     """Old dough of the same bread leaves every overall percentage and the weight of the dough what they were."""
 
-    @given(written(kept=False), dough_parts)
+    @given(replaceable(), dough_parts)
     def test_law(self, drawn: Written, part: float) -> None:
         bread = drawn.formula()
         made = put(bread, bread, part)
@@ -62,7 +62,7 @@ class TestTheWeightsAddUp:
 class TestTheMostIsTheMost:
     """The most that fits empties the line that limits it; a part in a thousand more is refused."""
 
-    @given(written(kept=False))
+    @given(replaceable())
     def test_law(self, drawn: Written) -> None:
         bread = drawn.formula()
         made = put(bread, bread, 1.0)
@@ -78,7 +78,7 @@ class TestTheMostIsTheMost:
 class TestItsFlourIsPrefermented:
     """The pre-fermented flour grows by the flour of the old dough, whatever of it is in the bread already."""
 
-    @given(written(kept=False), dough_parts)
+    @given(replaceable(), dough_parts)
     def test_law(self, drawn: Written, part: float) -> None:
         bread = drawn.formula()
         made = put(bread, bread, part)
