@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from attrs import frozen
 
-from .errors import Fault, cited
+from .errors import COMMANDS, Fault, cited
 from .intake import LONGEST_TEXT, is_writable
 from .packed import Packed, load_numpy
 
@@ -109,6 +109,7 @@ def is_name(text: str) -> bool:
     """Tell whether text is a name that comes back from a file as it was: one line, not too long, no spaces around it."""
     return (
         0 < len(text) <= LONGEST_TEXT
+        and not COMMANDS.search(text)
         and text == text.strip()
         and "\n" not in text
         and "\r" not in text

@@ -29,11 +29,13 @@ from formula import (
     load_prices,
 )
 from formula.bulkcsv import MOST_DIFFERENT, MOST_ROWS
+from formula.intake import MOST_FAULTS
+from formula.part import MOST_GUESSED
 from tests.rarely import rarely
 from tests.test_assortment import formulas
 
 HARBOUR = Path(__file__).parents[1] / "docs" / "examples" / "harbour"
-NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12).map(str.strip).filter(
+NAMES = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=12).map(str.strip).filter(
     lambda name: name and not set("\r\n") & set(name)
 )  # fmt: skip
 """Whatever a bread may be called on one line; many of them begin as a spreadsheet's formula does."""
@@ -213,6 +215,9 @@ class TestRefusals:
             (HEAD + LOAF + "Loaf,,2\n", "line 4, column ingredient: got nothing, expected a name"),
             (HEAD + LOAF + ",salt,2\n", "line 4, column formula: got nothing, expected a name"),
             (HEAD + LOAF + "x" * 1001 + ",salt,2\n", "(1003 characters), expected a name on one line"),
+            (HEAD + LOAF + "Lo\x1b[2Jaf,salt,2\n", r"line 4, column formula: got 'Lo\x1b[2Jaf', expected a name on one line"),
+            (HEAD + LOAF + "Lo\raf,salt,2\n", "line 4: got a CSV mistake: new-line character seen in unquoted field"),
+            (HEAD.strip() + ",x" * 50 + "\n" + LOAF, "header: got 53 cells, expected at most 50"),
             (HEAD + LOAF + '"Loaf\n two",salt,2\n', "line 4: got a cell that goes on in the next line"),
             (HEAD + LOAF + '"Loaf,salt,2\n', "line 4: got a CSV mistake: unexpected end of data"),
             (HEAD.encode() + b"Loaf,water,1\nLo\xffaf,water,70\n", "line 3: got a byte that is not UTF-8"),
@@ -230,11 +235,32 @@ class TestRefusals:
         assert told.startswith("3 faults:")
         assert [line in told for line in ("line 2, ", "line 3: ", "line 4, ")] == [True] * 3
 
+    @pytest.mark.parametrize("line", ["Loaf,salt,x\n", "Loaf,salt\n", "Loaf,chalk{n},1\n"])
+    def test_only_so_many_faults_are_told(self, line: str, tmp_path: Path) -> None:
+        text = HEAD + LOAF + "".join(line.format(n=number) for number in range(9_000))
+        with pytest.raises(FormulaError) as caught:
+            load_assortment(table(tmp_path, text))
+        assert len(caught.value.faults) == MOST_FAULTS
+        assert "line 103" in str(caught.value)
+        assert "line 104" not in str(caught.value)
+
+    def test_many_unknown_names_among_known_ones(self, tmp_path: Path) -> None:
+        names = [f"chalk {number}" for number in range(MOST_GUESSED)] + ["salt", "more chalk"]
+        told = refused(tmp_path, HEAD + LOAF + "".join(f"Loaf,{name},1\n" for name in names), UnknownNameError)
+        assert told.startswith(f"{MOST_GUESSED + 1} faults:")
+        assert told.count("the nearest are") <= MOST_GUESSED
+        assert f"line {len(names) + 3}, column ingredient: got 'more chalk', expected a name of the larder" in told
+
     def test_unknown_names(self, tmp_path: Path) -> None:
         told = refused(tmp_path, HEAD + LOAF + "Loaf,watr,2\nLoaf,chalk,2\nTwo,chalk,1\n", UnknownNameError)
         assert told.startswith("2 faults:")
         assert "line 4, column ingredient: got 'watr', expected a name of the larder; the nearest are 'water'" in told
         assert "line 5, column ingredient: got 'chalk'" in told
+
+    def test_the_apostrophe_may_be_left_out(self, tmp_path: Path) -> None:
+        text = HEAD + "'=Loaf,bread flour,100\n=Loaf,water,70\n"
+        found = load_assortment(table(tmp_path, text))
+        assert list(found.ids) == ["=Loaf"]
 
     def test_twice_under_two_names(self, tmp_path: Path) -> None:
         rows = HEAD + LOAF + "Other,bread flour,100\nLoaf,Water,2\n"

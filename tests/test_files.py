@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from formula.catalogue import Catalogue
 from formula.errors import ContradictionError, FileError, FormulaError, UnknownNameError
-from formula.files import dump, from_tables, load
+from formula.files import dump, from_tables, load, write_whole
 from formula.formula import Formula
 from formula.ingredient import ALLERGENS, FIGURES, INGREDIENT_KINDS, Ingredient
 from formula.layout import NOTATIONS, to_json, to_tables, to_toml
@@ -475,4 +475,5 @@ class TestWriting:
         (tmp_path / "x.toml").write_text("old", encoding="utf-8")
         bread = Formula.from_percents("\ud800", {"bread flour": 100})
         assert "half a character" in told(lambda: dump(bread, tmp_path / "x.toml"))
+        assert "half a character" in told(lambda: write_whole(tmp_path / "x.toml", "a sheet of \ud800"))
         assert (tmp_path / "x.toml").read_text(encoding="utf-8") == "old"
