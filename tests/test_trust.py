@@ -36,6 +36,7 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         "digits": {"date": "2031-01-05", "changed": 8, "noticed": 6,
                    "survivors": [{"room": "ice", "number": "LEAST", "line": "LEAST = 3", "change": "3 → 4", "reason": "a limit"},
                                  {"room": "tin", "number": "MOST", "line": "MOST = 5", "change": "5 → 6", "reason": "not judged yet"}]},
+        "long": {"date": "2031-01-05", "examples": 2000, "passed": 30, "failed": 0, "not_reached": 2},
         "budgets": {"date": "2031-01-04", "python": "3.11.7",
                     "rows": [{"what": "import", "measured": 1.1, "limit": None, "compared_with": "attrs"}]},
     }  # fmt: skip
@@ -44,6 +45,10 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     summary = trust.summary()
     assert "| suite on Python 3.12.1, pint 0.26 | 7 passed, 1 failed, 2 skipped (2031-01-02) |" in summary
     assert "| 19 of 20, 95.0 % (2031-01-03) |" in summary
+    assert (
+        "| laws, each searched with 2000 examples | 30 passed, 0 failed, 2 not reached in the time (2031-01-05) |"
+        in summary
+    )
     assert "| 6 of 8, 75.0 % (2031-01-05) |" in summary
     assert "| `ice` | `LEAST` | `LEAST = 3` | 3 → 4 | a limit |" in trust.digits()
     assert "8 numbers changed, 6 noticed, 2 not; 1 of these not judged yet." in trust.digits()
