@@ -46,7 +46,7 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert "| suite on Python 3.12.1, pint 0.26 | 7 passed, 1 failed, 2 skipped (2031-01-02) |" in summary
     assert "| 19 of 20, 95.0 % (2031-01-03) |" in summary
     assert (
-        "| laws, each searched with 2000 examples | 30 passed, 0 failed, 2 not reached in the time (2031-01-05) |"
+        "| laws, each searched with up to 2000 examples | 30 passed, 0 failed, 2 not reached in the time (2031-01-05) |"
         in summary
     )
     assert "| 6 of 8, 75.0 % (2031-01-05) |" in summary

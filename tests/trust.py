@@ -48,7 +48,7 @@ def summary() -> str:
             rows.append((f"suite on Python {each['python']}, pint {each['pint']}", f"{went} ({each['date']})"))
     if found := measured("long"):
         went = f"{found['passed']} passed, {found['failed']} failed, {found['not_reached']} not reached in the time"
-        rows.append((f"laws, each searched with {found['examples']} examples", f"{went} ({found['date']})"))
+        rows.append((f"laws, each searched with up to {found['examples']} examples", f"{went} ({found['date']})"))
     if found := measured("coverage"):
         rows.append(("branches and lines run by the suite", f"{found['percent']} % ({found['date']})"))
     if found := measured("mutation"):
