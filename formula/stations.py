@@ -10,7 +10,7 @@ from attrs import frozen
 from .bookings import Bookings
 from .doughorder import lost_allergens
 from .process import Process
-from .workshop import Workshop
+from .workshop import Oven, Workshop
 
 __all__ = ["Job", "Stations", "Task"]
 
@@ -96,7 +96,7 @@ class Stations:
         if shifts:
             bench = Bookings.within((wall(begin), wall(end), people) for begin, end, people in shifts)
             self.places["bench"] = Bookings(bench.most) if always else bench
-        self.oven_named = {oven.name: oven for oven in workshop.ovens}
+        self.oven_named: dict[str, Oven] = {oven.name: oven for oven in workshop.ovens}
         self.last_oven = ""
         self._turns: dict[int, _Turns] = {}
 
