@@ -30,7 +30,7 @@ def test_what_nobody_measured_is_not_there(tmp_path: Path, monkeypatch: pytest.M
 def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(trust, "MEASURED", tmp_path)
     records = {
-        "suite-3.12": {"date": "2031-01-02", "python": "3.12.1", "pint": "0.26", "passed": 7, "failed": 0, "error": 1, "skipped": 2},
+        "suite-3.12": {"date": "2031-01-02", "python": "3.12.1", "pint": "0.26", "attrs": "26.1", "passed": 7, "failed": 0, "error": 1, "skipped": 2},
         "mutation": {"date": "2031-01-03", "tool": "a tool 1.0", "killed": 19, "survived": 1,
                      "survivors": [{"kernel": "ice.x", "change": "a | b", "reason": "the same number"}]},
         "digits": {"date": "2031-01-05", "changed": 8, "noticed": 6,
@@ -43,7 +43,7 @@ def test_what_was_measured_is_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     for name, record in records.items():
         (tmp_path / f"{name}.json").write_text(json.dumps(record), encoding="utf-8")
     summary = trust.summary()
-    assert "| suite on Python 3.12.1, pint 0.26 | 7 passed, 1 failed, 2 skipped (2031-01-02) |" in summary
+    assert "| suite on Python 3.12.1, pint 0.26, attrs 26.1 | 7 passed, 1 failed, 2 skipped (2031-01-02) |" in summary
     assert "| 19 of 20, 95.0 % (2031-01-03) |" in summary
     assert (
         "| laws, each searched with up to 2000 examples | 30 passed, 0 failed, 2 not reached in the time (2031-01-05) |"

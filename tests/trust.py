@@ -45,7 +45,8 @@ def summary() -> str:
     for each in (measured(name) for name in SUITES):
         if each:
             went = f"{each['passed']} passed, {each['failed'] + each['error']} failed, {each['skipped']} skipped"
-            rows.append((f"suite on Python {each['python']}, pint {each['pint']}", f"{went} ({each['date']})"))
+            said = f"suite on Python {each['python']}, pint {each['pint']}, attrs {each['attrs']}"
+            rows.append((said, f"{went} ({each['date']})"))
     if found := measured("long"):
         went = f"{found['passed']} passed, {found['failed']} failed, {found['not_reached']} not reached in the time"
         rows.append((f"laws, each searched with up to {found['examples']} examples", f"{went} ({found['date']})"))
@@ -132,7 +133,8 @@ def digits() -> str:
 
 NOT_JUDGED = "not judged yet"
 NOBODY = "Not measured yet.\n"
-SUITES = ("suite-3.11", "suite-3.12", "suite-3.13")
+SUITES = ("suite-oldest", "suite-3.11", "suite-3.12", "suite-3.13")
+"""The first with the oldest versions that are allowed."""
 PARTS: Mapping[str, Callable[[], str]] = {
     "summary": summary,
     "engines": engines,
