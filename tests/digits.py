@@ -18,9 +18,7 @@ import importlib
 import json
 import os
 import re
-import shutil
 import signal
-import subprocess
 import sys
 import time
 from collections import Counter
@@ -35,6 +33,7 @@ import pytest
 from attrs import frozen
 
 import formula
+from tests.copies import copy_project
 from tests.test_house import FLOORS, imports, tree
 from tests.trust import MEASURED, NOT_JUDGED, measured
 
@@ -134,15 +133,7 @@ def numbers(room: str, source: bytes) -> list[Number]:
 
 def prepare() -> None:
     """Copy what is committed or about to be."""
-    shutil.rmtree(PLACE, ignore_errors=True)
-    listed = subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],  # noqa: S607
-        cwd=ROOT, check=True, capture_output=True, text=True,
-    ).stdout.splitlines()  # fmt: skip
-    for name in listed:
-        if (ROOT / name).is_file():
-            (PLACE / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy2(ROOT / name, PLACE / name)
+    copy_project(PLACE)
     compileall.compile_dir(PLACE, quiet=1)
     sys.dont_write_bytecode = True
 

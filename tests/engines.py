@@ -23,7 +23,6 @@ from formula.schedule import Schedule
 from formula.stage import Stage
 from formula.steps import Cool, Hold, Ramp
 from formula.threeways import water_three_ways
-from formula.trials import Trial
 from formula.water import water_temperature_c
 
 Apart = Iterator[float]
@@ -58,15 +57,16 @@ def _alike() -> Apart:
 
 
 def _another_day() -> Apart:
-    bread = Formula.from_percents(
-        "Biga loaf",
-        {"bread flour": 100, "water": 68, "salt": 2, "fresh yeast": 1},
-        stages=[Stage("biga", {"bread flour": 100, "water": 52, "fresh yeast": 0.3}, flour="30 %")],
-    ).scale(dough="100 kg")
-    trial = Trial(flour="20 °C", room="21 °C", water="16 °C", dough="25 °C", preferments="18 °C")
+    from tests.test_threeways import BIGA, BIGA_TRIAL  # needs pytest
+
     for flour, room, biga in product((5, 15, 20, 28, 35), (15, 21, 32), (4, 18, 26)):
         found = water_three_ways(
-            bread, target="25 °C", trial=trial, flour=f"{flour} °C", room=f"{room} °C", stages={"biga": f"{biga} °C"}
+            BIGA,
+            target="25 °C",
+            trial=BIGA_TRIAL,
+            flour=f"{flour} °C",
+            room=f"{room} °C",
+            stages={"biga": f"{biga} °C"},
         )
         if found.moved_k:
             yield abs(found.rule_c - found.balance_c) / found.moved_k

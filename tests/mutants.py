@@ -11,13 +11,13 @@ into ``docs/measured/mutation.json``, where each needs a reason.  Texts and work
 import json
 import os
 import re
-import shutil
 import subprocess
 import sys
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 
+from tests.copies import copy_project
 from tests.test_dimensions import KERNELS
 from tests.trust import MEASURED, measured
 
@@ -43,15 +43,7 @@ def selected() -> list[str]:
 
 def prepare(rooms: set[str]) -> None:
     """Copy what is committed or about to be, and tell mutmut what to change and what to run."""
-    shutil.rmtree(PLACE, ignore_errors=True)
-    listed = subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],  # noqa: S607
-        cwd=ROOT, check=True, capture_output=True, text=True,
-    ).stdout.splitlines()  # fmt: skip
-    for name in listed:
-        if (ROOT / name).is_file():
-            (PLACE / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy2(ROOT / name, PLACE / name)
+    copy_project(PLACE)
     config = {
         "source_paths": ["formula"],
         "only_mutate": [f"formula/{room}.py" for room in sorted(rooms)],
