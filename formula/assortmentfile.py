@@ -60,8 +60,8 @@ def load_assortment(
     table = read_bulk(
         Path(path), texts=(*COLUMNS[:2], STAGE), numbers=COLUMNS[2:], needed=COLUMNS, noun="line of a formula"
     )
-    parts = laid(table.texts, table.numbers["percent"].array(), catalogue or Catalogue(), flours, table.where)
-    return Assortment(parts.ids, parts.ingredients, parts.catalogues, parts.starts, parts.places, parts.percents)
+    percents = table.numbers["percent"].array()
+    return Assortment.of_parts(laid(table.texts, percents, catalogue or Catalogue(), flours, table.where))
 
 
 def dump_assortment(found: InColumns, path: str | os.PathLike[str]) -> None:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from attrs import frozen
 
 from .bulknames import Coded, Coder, harmless, is_name, undone, wrong_name
-from .csvtable import MOST_COLUMNS, check_header
+from .csvtable import csv_mistake, read_header, wrong_width
 from .errors import Fault, FileError, cited
 from .intake import MOST_FAULTS, read_bytes
 from .lines import Lines
@@ -100,8 +100,8 @@ def read_bulk(
         (('Rye', '=A1'), [70.0, 2.5, 2.0], 'line 4')
     """
     np, name = load_numpy(), str(path)
-    data, begin, header = _opened(path, most, noun)
-    check_header(name, header, [*texts, *numbers], needed, "")
+    data, begin, written = _opened(path, most, noun)
+    header = read_header(name, written, [*texts, *numbers], needed)
     coders = {column: Coder() for column in header if column in texts}
     values: dict[str, list[Any]] = {column: [] for column in header if column in numbers}
     lines: list[Any] = []
@@ -153,10 +153,7 @@ def _opened(path: Path, most: int, noun: str) -> tuple[bytes, int, list[str]]:
         got = f"more than {most} lines, a {noun} each"
         raise FileError(Fault(name, got, f"at most {most}", "split the file"))
     begin = _line_end(data, 0, name)
-    header = next(_quoted(data[:begin], 1, name))[1]
-    if len(header) > MOST_COLUMNS:
-        raise FileError(Fault(f"{name}: header", f"{len(header)} cells", f"at most {MOST_COLUMNS}", "check the file"))
-    return data, begin, [" ".join(cell.split()).casefold() for cell in header]
+    return data, begin, next(_quoted(data[:begin], 1, name))[1]
 
 
 def _line_end(data: bytes, begin: int, name: str) -> int:
@@ -221,8 +218,7 @@ def _careful(
                 numbers.append(number)
                 rows.append(row)
         elif any(row):
-            mend = "a comma too many or too few; write a decimal point, not a comma"
-            faults.append(Fault(f"{name}: line {number}", f"{len(row)} cells", f"{width}, as the header has", mend))
+            faults.append(wrong_width(f"{name}: line {number}", row, width))
             if len(faults) >= MOST_FAULTS:
                 break
     return numbers, list(zip(*rows, strict=True)) if rows else [[] for _ in range(width)]
@@ -252,8 +248,7 @@ def _quoted(chunk: bytes, line: int, name: str) -> Iterator[tuple[int, list[str]
             ended = True
             yield number, row
     except csv.Error as error:
-        fault = Fault(f"{name}: line {number}", f"a CSV mistake: {error}", "cells parted by commas", "mend the line")
-        raise FileError(fault) from None
+        raise FileError(csv_mistake(f"{name}: line {number}", error)) from None
 
 
 def _floats(cells: Sequence[str], lines: Sequence[int], where: str, column: str, faults: list[Fault]) -> NDArray[Any]:

@@ -11,13 +11,13 @@ import io
 from collections.abc import Callable, Collection, Sequence
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from .errors import COMMANDS, Fault, FileError, QuantityError, cited
-from .intake import read_text
+from .errors import Fault, FileError, QuantityError, cited
+from .intake import command_in, read_text
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["check_header", "read_csv"]
+__all__ = ["csv_mistake", "read_csv", "read_header", "wrong_width"]
 
 T = TypeVar("T")
 MOST_COLUMNS: Final = 50
@@ -61,17 +61,13 @@ def read_csv(
     if not rows:
         raise FileError(Fault(str(path), "an empty file", f"a header and one line for each {noun}"))
     (_, written), *lines = rows
-    if len(written) > MOST_COLUMNS:
-        raise FileError(Fault(f"{path}: header", f"{len(written)} cells", f"at most {MOST_COLUMNS}", "check the file"))
-    header = [" ".join(cell.split()).casefold() for cell in written]
-    check_header(str(path), header, columns, needed, more)
+    header = read_header(str(path), written, columns, needed, more)
     faults: list[Fault] = []
     made: list[T] = []
     for number, cells in lines:
         where = f"{path}: line {number}"
         if len(cells) != len(header):
-            mend = "a comma too many or too few; write a decimal point, not a comma"
-            faults.append(Fault(where, f"{len(cells)} cells", f"{len(header)}, as the header has", mend))
+            faults.append(wrong_width(where, cells, len(header)))
             continue
         row = {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
         try:
@@ -96,28 +92,35 @@ def _rows(path: Path, most: int, noun: str) -> list[tuple[int, list[str]]]:
         for row in reader:
             if any(cell.strip() for cell in row):
                 found.append((reader.line_num, row))
-            for cell in row:
-                if sign := COMMANDS.search(cell):
-                    got = f"the character {sign[0]!r}, which is a command to a terminal"
-                    where = f"{path}: line {reader.line_num}"
-                    raise FileError(Fault(where, got, "text that can be seen", "write the text anew"))
+            if faults := [fault for cell in row for fault in command_in(f"{path}: line {reader.line_num}", cell)]:
+                raise FileError(faults[0])
             if len(found) > most + 1:
                 got = f"more than {most} lines, a {noun} each"
                 raise FileError(Fault(str(path), got, f"at most {most}", "keep the latest"))
     except csv.Error as error:
-        fault = Fault(
-            f"{path}: line {reader.line_num}", f"a CSV mistake: {error}", "cells parted by commas", "mend the line"
-        )
-        raise FileError(fault) from None
+        raise FileError(csv_mistake(f"{path}: line {reader.line_num}", error)) from None
     return found
 
 
-def check_header(path: str, header: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str) -> None:
-    """Refuse a header with columns that are unknown, missing or there twice.
+def csv_mistake(where: str, error: csv.Error) -> Fault:
+    """Tell of a line that is no CSV."""
+    return Fault(where, f"a CSV mistake: {error}", "cells parted by commas", "mend the line")
+
+
+def wrong_width(where: str, cells: Sequence[str], width: int) -> Fault:
+    """Tell of a line with more or fewer cells than the header."""
+    mend = "a comma too many or too few; write a decimal point, not a comma"
+    return Fault(where, f"{len(cells)} cells", f"{width}, as the header has", mend)
+
+
+def read_header(
+    path: str, written: Sequence[str], columns: Sequence[str], needed: Collection[str], more: str = ""
+) -> list[str]:
+    """Return the names of the columns in small letters, and refuse any that are unknown, missing or there twice.
 
     Args:
         path: the file, for messages.
-        header: its cells, in small letters.
+        written: the cells of the header.
         columns: the columns that may stand in it.
         needed: those of them that must.
         more: a column of which there may be several, or "".
@@ -126,6 +129,9 @@ def check_header(path: str, header: Sequence[str], columns: Sequence[str], neede
         FileError: for everything wrong in it at once.
     """
     where = f"{path}: header"
+    if len(written) > MOST_COLUMNS:
+        raise FileError(Fault(where, f"{len(written)} cells", f"at most {MOST_COLUMNS}", "check the file"))
+    header = [" ".join(cell.split()).casefold() for cell in written]
     if len(header) == 1 and any(mark in header[0] for mark in ";\t"):
         raise FileError(Fault(where, cited(header[0]), "cells parted by commas", "save the file as CSV with commas"))
     numbered = {f"{more} {number}" for number in range(2, 10)} if more else set[str]()
@@ -146,3 +152,4 @@ def check_header(path: str, header: Sequence[str], columns: Sequence[str], neede
     ]
     if faults:
         raise FileError(*faults)
+    return header

@@ -21,7 +21,7 @@ from .catalogue import Catalogue
 from .errors import ContradictionError, Fault, FileError, FormulaError, cited
 from .formula import Formula
 from .intake import check_tables, check_values, is_writable, read_text
-from .layout import LOSSES, to_json, to_tables, to_toml
+from .layout import LOSSES, json_text, to_tables, toml_text
 from .losses import NO_LOSSES, Combine, Losses, On
 from .printed import Printed, check_printed
 from .quantity import MASS, SHARE, TEMPERATURE, write
@@ -334,8 +334,9 @@ def dump(formula: Formula, path: str | os.PathLike[str]) -> None:
         True
     """
     file = Path(path)
-    check_tables(to_tables(formula), str(file))
-    write_whole(file, to_json(formula) if file.suffix.lower() == ".json" else to_toml(formula))
+    tables = to_tables(formula)
+    check_tables(tables, str(file))
+    write_whole(file, json_text(tables) if file.suffix.lower() == ".json" else toml_text(tables))
 
 
 def write_whole(file: Path, content: str | bytes) -> None:

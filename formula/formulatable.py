@@ -132,10 +132,11 @@ class FormulaTable:
             ...     [Formula.from_percents("Rye", {"dark rye flour": 100, "water": 80})])
             True
         """
-        return cls._made(laid_columns(columns, catalogue or Catalogue(), flours))
+        return cls.of_parts(laid_columns(columns, catalogue or Catalogue(), flours))
 
     @classmethod
-    def _made(cls, parts: LaidOut) -> Self:
+    def of_parts(cls, parts: LaidOut) -> Self:
+        """Make a table of rows that are checked and laid out."""
         return cls(parts.ids, parts.ingredients, parts.catalogues, parts.starts, parts.places, parts.percents)
 
     def __len__(self) -> int:

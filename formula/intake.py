@@ -29,6 +29,7 @@ __all__ = [
     "check_dotted",
     "check_tables",
     "check_values",
+    "command_in",
     "is_writable",
     "own_file",
     "read_bytes",
@@ -211,7 +212,13 @@ def _wrong_text(where: str, text: str, noun: str = "") -> Iterator[Fault]:
     elif not is_writable(text):
         got = f"{noun}half a character (an escape from \\ud800 to \\udfff alone)"
         yield Fault(where, got, "whole characters", "write the text anew")
-    elif found := COMMANDS.search(text):
+    else:
+        yield from command_in(where, text, noun)
+
+
+def command_in(where: str, text: str, noun: str = "") -> Iterator[Fault]:
+    """Tell of the first character of a text that is a command to a terminal, if there is one."""
+    if found := COMMANDS.search(text):
         got = f"{noun}the character {found[0]!r}, which is a command to a terminal"
         yield Fault(where, got, "text that can be seen", "write the text anew")
 

@@ -18,7 +18,7 @@ from .lines import Lines
 from .quantity import MASS, SHARE, TEMPERATURE, grid, write
 from .stage import Stage
 
-__all__ = ["LOSSES", "NOTATIONS", "to_json", "to_tables", "to_toml"]
+__all__ = ["LOSSES", "NOTATIONS", "json_text", "to_json", "to_tables", "to_toml", "toml_text"]
 
 LOSSES: Final = ("handling", "bulk", "divider", "ferment", "bake", "cool", "dry")
 NOTATIONS: Final = ("overall", "final", "percent", "weights")
@@ -115,7 +115,7 @@ def _stage_tables(stage: Stage, notation: str, batch: Batch | None) -> dict[str,
 
 def to_json(formula: Formula, notation: str = "overall", batch: Batch | None = None) -> str:
     """Return a formula as JSON text in the layout of the formula file; its JSON Schema ships with the library."""
-    return json.dumps(to_tables(formula, notation, batch), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return json_text(to_tables(formula, notation, batch))
 
 
 def to_toml(formula: Formula, notation: str = "overall", batch: Batch | None = None) -> str:
@@ -129,7 +129,17 @@ def to_toml(formula: Formula, notation: str = "overall", batch: Batch | None = N
         "bread flour" = 100
         water = 70
     """
-    return "\n".join(_toml(to_tables(formula, notation, batch), ())) + "\n"
+    return toml_text(to_tables(formula, notation, batch))
+
+
+def json_text(tables: Mapping[str, Any]) -> str:
+    """Write the tables of a formula as JSON."""
+    return json.dumps(tables, ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def toml_text(tables: Mapping[str, Any]) -> str:
+    """Write the tables of a formula as TOML."""
+    return "\n".join(_toml(tables, ())) + "\n"
 
 
 def _toml(data: Mapping[str, Any], path: tuple[str, ...]) -> Iterable[str]:
