@@ -61,7 +61,7 @@ def load_assortment(
         Path(path), texts=(*COLUMNS[:2], STAGE), numbers=COLUMNS[2:], needed=COLUMNS, noun="line of a formula"
     )
     percents = table.numbers["percent"].array()
-    return Assortment.of_parts(laid(table.texts, percents, catalogue or Catalogue(), flours, table.where))
+    return Assortment(*laid(table.texts, percents, catalogue or Catalogue(), flours, table.where))
 
 
 def dump_assortment(found: InColumns, path: str | os.PathLike[str]) -> None:

@@ -7,7 +7,7 @@ once, percentages of 0 or more, flours that sum to 100.  Only sums over the colu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, cast
 
 from attrs import frozen
 
@@ -28,9 +28,8 @@ COLUMNS: Final = ("formula", "ingredient", "percent")
 STAGE: Final = "stage"
 
 
-@frozen
-class LaidOut:
-    """The parts of a table of formulas, as ``FormulaTable`` holds them; made by ``laid``."""
+class LaidOut(NamedTuple):
+    """The parts of a table of formulas, in the order in which ``FormulaTable`` takes them; made by ``laid``."""
 
     ids: tuple[str, ...]
     ingredients: tuple[str, ...]

@@ -15,7 +15,7 @@ from attrs import field, frozen
 from .catalogue import Catalogue
 from .errors import Fault, FormulaError, UnknownNameError, cited
 from .formula import Formula
-from .formulacolumns import LaidOut, laid_columns
+from .formulacolumns import laid_columns
 from .packed import Packed, load_numpy
 from .quantity import Door
 
@@ -132,12 +132,7 @@ class FormulaTable:
             ...     [Formula.from_percents("Rye", {"dark rye flour": 100, "water": 80})])
             True
         """
-        return cls.of_parts(laid_columns(columns, catalogue or Catalogue(), flours))
-
-    @classmethod
-    def of_parts(cls, parts: LaidOut) -> Self:
-        """Make a table of rows that are checked and laid out."""
-        return cls(parts.ids, parts.ingredients, parts.catalogues, parts.starts, parts.places, parts.percents)
+        return cls(*laid_columns(columns, catalogue or Catalogue(), flours))
 
     def __len__(self) -> int:
         """Return the number of formulas."""
